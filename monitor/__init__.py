@@ -1,0 +1,1 @@
+"""A cure watch for hand-laid fibreglass."""

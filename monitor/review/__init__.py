@@ -1,0 +1,1 @@
+"""Why a cure stayed tacky: findings, each with evidence for and against."""

@@ -1,0 +1,1 @@
+"""A resin's sheet: read from a TOML file, checked, kept."""

@@ -1,0 +1,1 @@
+"""The database: readings, rollups and the shop's book."""
