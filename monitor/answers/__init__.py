@@ -1,0 +1,1 @@
+"""Questions as people ask them: what the command line and the pages both show."""

@@ -1,0 +1,128 @@
+"""What a page or a terminal shows, ready to be laid out: sentences, times and columns."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from monitor.records import (
+    Alert,
+    Assessment,
+    Channel,
+    FloatArray,
+    Gap,
+    Mark,
+    Nearness,
+    Parked,
+    Sheet,
+    Stage,
+    Verdict,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Freshness:
+    """How old the newest reading is. None everywhere: nothing has been heard."""
+
+    sensor: str | None
+    channel: Channel | None
+    nearness: Nearness | None
+    at: datetime | None
+    temperature_c: float | None
+    humidity_pct: float | None
+    spread_c: float | None
+    silent: bool
+    said: str
+    """`reading 2 min old · beside the part`, `no reading for 41 min`, `no sensor beside it`."""
+
+
+@dataclass(frozen=True, slots=True)
+class BatchNow:
+    """One batch on the page of everything open, in the order it is read."""
+
+    address: str
+    """`3/skin-a`"""
+    what: str
+    """`skin A, mixed 10:20`"""
+    stage: Stage | None
+    """The next stage it waits for; None once it is past full, or where nothing can be told."""
+    verdict: Verdict
+    sentence: str
+    """The headline: `Sand: NOT YET` with its time in words where it has one."""
+    at: datetime | None
+    """The clock time of the headline, where the record has reached one."""
+    against: str | None
+    """The one thing against it: `parked since 21:12, 5.0 °C`, `7 h 30 min not measured`."""
+    next_shuts: str | None
+    """`recoat without sanding until 11:01 Sun`."""
+    assessment: Assessment
+
+
+@dataclass(frozen=True, slots=True)
+class PartNow:
+    """One open layup."""
+
+    number: int
+    what: str
+    batches: tuple[BatchNow, ...]
+    freshness: Freshness
+    alerts: tuple[Alert, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Now:
+    """Everything open, at one moment."""
+
+    at: datetime
+    zone: str
+    unit: str
+    """`c` or `f`, the shop's setting: pages convert at the edge."""
+    demo: bool
+    parts: tuple[PartNow, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class StaySeries:
+    """What one stay's sensor said, thinned for drawing: columns of equal length, nan: missing."""
+
+    sensor: str
+    channel: Channel
+    nearness: Nearness
+    time_s: FloatArray
+    temperature_c: FloatArray
+    humidity_pct: FloatArray
+    dew_point_c: FloatArray
+    spread_c: FloatArray
+    suspect_time_s: FloatArray
+    suspect_temperature_c: FloatArray
+
+
+@dataclass(frozen=True, slots=True)
+class CountSeries:
+    """One batch's count over time, each edge; nan where that edge is unknown."""
+
+    address: str
+    mixed_at: datetime
+    unit: str
+    time_s: FloatArray
+    low: FloatArray
+    middle: FloatArray
+    high: FloatArray
+    gaps: tuple[Gap, ...]
+    parked: tuple[Parked, ...]
+    sheet: Sheet
+
+
+@dataclass(frozen=True, slots=True)
+class LayupHistory:
+    """One layup from its first mix until now."""
+
+    number: int
+    what: str
+    at: datetime
+    zone: str
+    unit: str
+    start_s: float
+    end_s: float
+    stays: tuple[StaySeries, ...]
+    counts: tuple[CountSeries, ...]
+    marks: tuple[Mark, ...]
+    alerts: tuple[Alert, ...]

@@ -1,0 +1,83 @@
+"""What passes between the stages: plain frozen records, units in the names, times in UTC."""
+
+from monitor.records.assessment import (
+    Assessment,
+    Count,
+    Edges,
+    Gap,
+    GapReason,
+    Parked,
+    ReadingsUsed,
+    StageAnswer,
+)
+from monitor.records.book import (
+    Alert,
+    Batch,
+    Correction,
+    Layup,
+    Mark,
+    Sensor,
+    Stay,
+)
+from monitor.records.readings import (
+    HUMIDITY_FLAGS,
+    NO_DOUBT,
+    SURFACE_FLAGS,
+    TEMPERATURE_FLAGS,
+    Doubt,
+    Flags,
+    FloatArray,
+    Reading,
+    Readings,
+)
+from monitor.records.sheet import (
+    GelRow,
+    KeptSheet,
+    Sheet,
+)
+from monitor.records.words import (
+    WINDOWS,
+    Channel,
+    MarkKind,
+    Nearness,
+    Role,
+    Stage,
+    Verdict,
+)
+
+__all__ = [
+    "HUMIDITY_FLAGS",
+    "NO_DOUBT",
+    "SURFACE_FLAGS",
+    "TEMPERATURE_FLAGS",
+    "WINDOWS",
+    "Alert",
+    "Assessment",
+    "Batch",
+    "Channel",
+    "Correction",
+    "Count",
+    "Doubt",
+    "Edges",
+    "Flags",
+    "FloatArray",
+    "Gap",
+    "GapReason",
+    "GelRow",
+    "KeptSheet",
+    "Layup",
+    "Mark",
+    "MarkKind",
+    "Nearness",
+    "Parked",
+    "Reading",
+    "Readings",
+    "ReadingsUsed",
+    "Role",
+    "Sensor",
+    "Sheet",
+    "Stage",
+    "StageAnswer",
+    "Stay",
+    "Verdict",
+]

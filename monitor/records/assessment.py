@@ -1,0 +1,99 @@
+"""The state of a layup as the count sees it."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Literal
+
+from monitor.records.words import Nearness, Stage, Verdict
+
+GapReason = Literal["silent", "suspect", "carried", "before-first", "after-last"]
+
+
+@dataclass(frozen=True, slots=True)
+class Edges:
+    """When something is reached at the warm, the middle and the cold edge of the band.
+
+    None: the record up to now has not reached it.
+    """
+
+    early: datetime | None = None
+    middle: datetime | None = None
+    late: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Count:
+    """Degree-hours (or equivalent hours) since mixing; None: unknown."""
+
+    low: float
+    middle: float | None
+    high: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """A time that nobody measured."""
+
+    start: datetime
+    end: datetime
+    why: GapReason
+
+    @property
+    def hours(self) -> float:
+        return (self.end - self.start).total_seconds() / 3600.0
+
+
+@dataclass(frozen=True, slots=True)
+class Parked:
+    """A time below the floor. `end` None: it still is."""
+
+    start: datetime
+    end: datetime | None
+
+
+@dataclass(frozen=True, slots=True)
+class StageAnswer:
+    """One stage: what it needs, the verdict, the edges, and the one reason in a sentence."""
+
+    stage: Stage
+    kind: Literal["event", "opening", "window"]
+    needs: tuple[float, ...] | None
+    verdict: Verdict
+    opens: Edges
+    shuts: Edges | None
+    shut_by: Literal["count", "hours"] | None
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingsUsed:
+    """How many readings the count stands on, since mixing."""
+
+    used: int
+    suspect: int
+    ignored_after_now: int
+    first: datetime | None
+    last: datetime | None
+
+
+@dataclass(frozen=True, slots=True)
+class Assessment:
+    """What state one batch is in at `now`."""
+
+    sheet: str
+    mixed_at: datetime
+    now: datetime
+    nearness: Nearness | None
+    band_c: float | None
+    unit: Literal["dh", "eq_h"]
+    readings: ReadingsUsed
+    gaps: tuple[Gap, ...]
+    unmeasured_hours: float
+    count: Count
+    parked_since: datetime | None
+    parked: tuple[Parked, ...]
+    overruled_by: tuple[str, ...]
+    stages: tuple[StageAnswer, ...]
+
+    def stage(self, stage: Stage) -> StageAnswer:
+        return next(answer for answer in self.stages if answer.stage == stage)

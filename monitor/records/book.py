@@ -1,0 +1,105 @@
+"""What the shop's book holds: sensors, layups, batches, stays, marks, corrections, alerts."""
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from monitor.records.words import Channel, MarkKind, Nearness, Role
+from monitor.units import Unit
+
+
+@dataclass(frozen=True, slots=True)
+class Sensor:
+    id: int
+    name: str
+    port: str
+    unit: Unit | None = None
+    format: str | None = None
+    identity: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Layup:
+    """One part's work, called by the number on its masking tape."""
+
+    id: int
+    number: int
+    what: str
+    sheet_id: int
+    on: str | None = None
+    safety: bool = False
+    added_at: datetime | None = None
+    ended_at: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Batch:
+    """One cup of mix with its own clock. `name` is its role, or the role and a number."""
+
+    id: int
+    layup_id: int
+    name: str
+    role: Role
+    sheet_id: int
+    mixed_at: datetime
+    give_or_take: timedelta = timedelta(0)
+    resin_g: float | None = None
+    catalyst_g: float | None = None
+    hardener_g: float | None = None
+    scale_step_g: float | None = None
+    thickness_mm: float | None = None
+    waxed: bool = False
+    counts_on: Channel | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Stay:
+    """A layup (or one batch of it) beside one channel of one sensor, from–to."""
+
+    id: int
+    layup_id: int
+    batch_id: int | None
+    sensor_id: int
+    channel: Channel
+    nearness: Nearness
+    since: datetime
+    until: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """Something seen or done."""
+
+    id: int
+    layup_id: int
+    batch_id: int | None
+    kind: MarkKind
+    at: datetime
+    note: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Correction:
+    """One change of an entry, the old value kept."""
+
+    id: int
+    entry: str
+    field: str
+    old_value: str | None
+    new_value: str | None
+    corrected_at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Alert:
+    """Parts, fact and one action. `key` says what it is about: one alert an event."""
+
+    id: int
+    rule: str
+    key: str
+    began_at: datetime
+    raised_at: datetime
+    parts: tuple[int, ...]
+    fact: str
+    action: str
+    cleared_at: datetime | None = None
+    seen_at: datetime | None = None
