@@ -1,0 +1,320 @@
+"""What a batch has been through, as three temperature lines: the cold edge, the middle, the warm.
+
+Readings become straight lines between knots. Where nobody measured, the edges part: how far is
+the rule in `GAP_S` and `LONG_GAP_S`, the same between two readings and beside one.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from monitor.records import FloatArray, GapReason, Nearness
+
+BAND_C = {Nearness.PROBE: 0.5, Nearness.BESIDE: 1.0, Nearness.SAME_SPACE: 2.0}
+"""How far the part may be from the reading, in °C. Common practice, no source."""
+
+GAP_S = 15 * 60.0
+LONG_GAP_S = 2 * 3600.0
+SILENT_STEPS = 2.5
+_STEPS_LOOKED_AT = 1000
+
+
+@dataclass(frozen=True)
+class Trace:
+    """One stay's readings of one channel, in time order: the good ones as columns.
+
+    `time_s` are Unix seconds, `temperature_c` °C, of equal length; `suspect_s` the times of the
+    suspect ones. `band_c` replaces the nearness's own band where the sensor is known to be worse.
+    """
+
+    time_s: FloatArray
+    temperature_c: FloatArray
+    nearness: Nearness
+    suspect_s: FloatArray
+    sensor_band_c: float = 0.0
+
+    @property
+    def band_c(self) -> float:
+        return max(BAND_C[self.nearness], self.sensor_band_c)
+
+    def silence_s(self) -> float:
+        """How long without a reading is silence: 15 minutes, or 2.5 of the sensor's own steps.
+
+        Valid for any number of readings. Source: this project's rule.
+        """
+        steps = np.diff(self.time_s[-_STEPS_LOOKED_AT:])
+        return max(GAP_S, SILENT_STEPS * float(np.median(steps))) if steps.size else GAP_S
+
+
+@dataclass(frozen=True)
+class Run:
+    """The knots of one stay: indexes first ≤ i < stop of the exposure's columns."""
+
+    first: int
+    stop: int
+    band_c: float
+    silence_s: float
+    nearness: Nearness
+
+
+@dataclass(frozen=True)
+class Piece:
+    """A stretch beside one reading, from–to in Unix seconds, on a straight line in °C."""
+
+    start_s: float
+    end_s: float
+    start_c: float
+    end_c: float
+    earns: bool = True
+
+
+@dataclass(frozen=True)
+class EdgeLine:
+    """One edge of the band from its own mixing time until now.
+
+    The line is `head`, then the intervals between knots from `first` on, then `tail`. An interval
+    listed in `odd` (interval i runs from knot i to i+1) follows `odd_start_c`–`odd_end_c` where
+    `odd_earns`, and earns nothing elsewhere; every other follows the knots shifted by
+    `sign` × the run's band. `head_unknown` and `tail_unknown`: nobody can say what it earned there.
+    """
+
+    sign: int
+    start_s: float
+    first: int
+    head: Piece | None
+    tail: Piece | None
+    head_unknown: bool
+    tail_unknown: bool
+    odd: NDArray[np.int64]
+    odd_start_c: FloatArray
+    odd_end_c: FloatArray
+    odd_earns: NDArray[np.bool_]
+
+
+@dataclass(frozen=True)
+class Unmeasured:
+    start_s: float
+    end_s: float
+    why: GapReason
+
+
+@dataclass(frozen=True)
+class Exposure:
+    """The three edges over shared knots (`time_s` Unix seconds, `temperature_c` °C)."""
+
+    time_s: FloatArray
+    temperature_c: FloatArray
+    runs: tuple[Run, ...]
+    low: EdgeLine
+    middle: EdgeLine
+    high: EdgeLine
+    now_s: float
+    gaps: tuple[Unmeasured, ...]
+
+    @property
+    def edges(self) -> tuple[EdgeLine, EdgeLine, EdgeLine]:
+        return self.low, self.middle, self.high
+
+
+def expose(
+    traces: tuple[Trace, ...], mixed_s: float, now_s: float, give_or_take_s: float = 0.0
+) -> Exposure:
+    """The exposure from mixing until now, both in Unix seconds.
+
+    `traces` are in time order and don't overlap. A mixing time remembered ± `give_or_take_s`
+    starts the low edge's clock that much later and the high edge's that much earlier.
+    Valid for mixed_s ≤ now_s. Source: this project's rules for readings, bands and gaps.
+    """
+    kept = tuple(_until(trace, now_s) for trace in traces)
+    kept = tuple(trace for trace in kept if trace.time_s.size)
+    time_s = _joined([trace.time_s for trace in kept])
+    temperature_c = _joined([trace.temperature_c for trace in kept])
+    runs, stop = [], 0
+    for trace in kept:
+        first, stop = stop, stop + trace.time_s.size
+        runs.append(Run(first, stop, trace.band_c, trace.silence_s(), trace.nearness))
+    odd = _odd_intervals(time_s, runs)
+    suspect_s = _joined([trace.suspect_s for trace in traces])
+    line = _EdgeBuilder(time_s, temperature_c, tuple(runs), odd, now_s)
+    return Exposure(
+        time_s,
+        temperature_c,
+        tuple(runs),
+        line.edge(-1, mixed_s + give_or_take_s),
+        line.edge(0, mixed_s),
+        line.edge(1, mixed_s - give_or_take_s),
+        now_s,
+        _unmeasured(time_s, tuple(runs), odd, np.sort(suspect_s), mixed_s, now_s),
+    )
+
+
+def _until(trace: Trace, now_s: float) -> Trace:
+    stop = int(np.searchsorted(trace.time_s, now_s, side="right"))
+    return Trace(
+        trace.time_s[:stop],
+        trace.temperature_c[:stop],
+        trace.nearness,
+        trace.suspect_s,
+        trace.sensor_band_c,
+    )
+
+
+def _joined(columns: list[FloatArray]) -> FloatArray:
+    if len(columns) == 1:
+        return columns[0]
+    return np.concatenate(columns) if columns else np.empty(0)
+
+
+def _odd_intervals(time_s: FloatArray, runs: list[Run]) -> NDArray[np.int64]:
+    """Intervals that don't simply follow their two readings: long ones, and carries."""
+    long = np.flatnonzero(np.diff(time_s) > GAP_S)
+    carries = np.array([run.first - 1 for run in runs[1:]], np.int64)
+    return np.union1d(long, carries).astype(np.int64)
+
+
+class _EdgeBuilder:
+    def __init__(
+        self,
+        time_s: FloatArray,
+        temperature_c: FloatArray,
+        runs: tuple[Run, ...],
+        odd: NDArray[np.int64],
+        now_s: float,
+    ) -> None:
+        self.time_s, self.temperature_c, self.runs = time_s, temperature_c, runs
+        self.odd, self.now_s = odd, now_s
+
+    def edge(self, sign: int, start_s: float) -> EdgeLine:
+        first = int(np.searchsorted(self.time_s, start_s, side="left"))
+        head, head_unknown = self._head(sign, start_s, first)
+        tail, tail_unknown = self._tail(sign, start_s, first)
+        odd = self.odd[self.odd >= first]
+        odd_start, odd_end, earns = self._between(sign, odd)
+        return EdgeLine(
+            sign,
+            start_s,
+            first,
+            head,
+            tail,
+            head_unknown,
+            tail_unknown,
+            odd,
+            odd_start,
+            odd_end,
+            earns,
+        )
+
+    def _shifted(self, sign: int, knot: int) -> float:
+        run = next(run for run in self.runs if run.first <= knot < run.stop)
+        return float(self.temperature_c[knot]) + sign * run.band_c
+
+    def _between(
+        self, sign: int, odd: NDArray[np.int64]
+    ) -> tuple[FloatArray, FloatArray, NDArray[np.bool_]]:
+        """Between two readings: the edges hold the colder and the warmer end of a long interval."""
+        stops = np.array([run.stop for run in self.runs], np.int64)
+        bands = np.array([run.band_c for run in self.runs], float)
+
+        def shift(knots: NDArray[np.int64]) -> FloatArray:
+            if knots.size == 0:
+                return np.empty(0)
+            return np.asarray(sign * bands[np.searchsorted(stops, knots, side="right")])
+
+        start = self.temperature_c[odd] + shift(odd)
+        end = self.temperature_c[odd + 1] + shift(odd + 1)
+        hours_s = self.time_s[odd + 1] - self.time_s[odd]
+        earns = np.ones(odd.size, np.bool_)
+        if sign == 0:
+            return start, end, earns
+        held = np.minimum(start, end) if sign < 0 else np.maximum(start, end)
+        long = hours_s > GAP_S
+        if sign < 0:
+            earns = hours_s <= LONG_GAP_S
+        return np.where(long, held, start), np.where(long, held, end), earns
+
+    def _head(self, sign: int, start_s: float, first: int) -> tuple[Piece | None, bool]:
+        """From mixing to the first reading after it."""
+        if first == self.time_s.size or start_s >= self.now_s:
+            return None, False
+        next_s = float(self.time_s[first])
+        if next_s == start_s:
+            return None, False
+        next_c = self._shifted(sign, first)
+        if first > 0 and next_s - float(self.time_s[first - 1]) <= GAP_S:
+            before_s = float(self.time_s[first - 1])
+            share = (start_s - before_s) / (next_s - before_s)
+            before_c = self._shifted(sign, first - 1)
+            start_c = before_c + share * (next_c - before_c)
+            return Piece(start_s, next_s, start_c, next_c), False
+        return self._beside_one(sign, start_s, next_s, next_c)
+
+    def _tail(self, sign: int, start_s: float, first: int) -> tuple[Piece | None, bool]:
+        """From the last reading until now. Before mixing it only counts while it is fresh."""
+        if start_s >= self.now_s:
+            return None, False
+        last = self.time_s.size - 1
+        if last < 0:
+            return None, True
+        last_s = float(self.time_s[last])
+        last_c = self._shifted(sign, last)
+        if last < first:
+            if self.now_s - last_s > GAP_S:
+                return None, True
+            return Piece(start_s, self.now_s, last_c, last_c), False
+        if last_s >= self.now_s:
+            return None, False
+        return self._beside_one(sign, last_s, self.now_s, last_c)
+
+    @staticmethod
+    def _beside_one(
+        sign: int, start_s: float, end_s: float, held_c: float
+    ) -> tuple[Piece | None, bool]:
+        """Beside one reading: it holds for a while, then the low edge, then all give up on it."""
+        length_s = end_s - start_s
+        if length_s > LONG_GAP_S and sign >= 0:
+            return None, True
+        earns = sign >= 0 or length_s <= GAP_S
+        return Piece(start_s, end_s, held_c, held_c, earns), False
+
+
+def _unmeasured(
+    time_s: FloatArray,
+    runs: tuple[Run, ...],
+    odd: NDArray[np.int64],
+    suspect_s: FloatArray,
+    mixed_s: float,
+    now_s: float,
+) -> tuple[Unmeasured, ...]:
+    """The gaps worth telling: silences, suspect spans, carries, and the two ends."""
+    first = int(np.searchsorted(time_s, mixed_s, side="left"))
+    if first == time_s.size:
+        fresh = time_s.size > 0 and now_s - float(time_s[-1]) <= GAP_S
+        if fresh or now_s <= mixed_s:
+            return ()
+        return (Unmeasured(mixed_s, now_s, "before-first"),)
+    gaps: list[Unmeasured] = []
+    if float(time_s[first]) - mixed_s > GAP_S and not (
+        first > 0 and float(time_s[first]) - float(time_s[first - 1]) <= GAP_S
+    ):
+        gaps.append(Unmeasured(mixed_s, float(time_s[first]), "before-first"))
+    for i in odd[odd >= first]:
+        gap = _between_knots(int(i), time_s, runs, suspect_s)
+        if gap is not None:
+            gaps.append(gap)
+    if now_s - float(time_s[-1]) > runs[-1].silence_s:
+        gaps.append(Unmeasured(float(time_s[-1]), now_s, "after-last"))
+    return tuple(gaps)
+
+
+def _between_knots(
+    i: int, time_s: FloatArray, runs: tuple[Run, ...], suspect_s: FloatArray
+) -> Unmeasured | None:
+    start_s, end_s = float(time_s[i]), float(time_s[i + 1])
+    run = next(run for run in runs if run.first <= i < run.stop)
+    if i + 1 == run.stop:
+        return Unmeasured(start_s, end_s, "carried") if end_s - start_s > GAP_S else None
+    if end_s - start_s <= run.silence_s:
+        return None
+    inside = np.searchsorted(suspect_s, end_s) - np.searchsorted(suspect_s, start_s, "right")
+    return Unmeasured(start_s, end_s, "suspect" if inside > 0 else "silent")
