@@ -1,1 +1,8 @@
 """The database: readings, rollups and the shop's book."""
+
+from monitor.store.corrections import CORRECTABLE
+from monitor.store.entries import Entry, entry_id
+from monitor.store.rollups import Rolled, Rollups, Step
+from monitor.store.store import Store
+
+__all__ = ["CORRECTABLE", "Entry", "Rolled", "Rollups", "Step", "Store", "entry_id"]

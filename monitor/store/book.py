@@ -1,0 +1,18 @@
+"""The shop's book: everything that people write down."""
+
+from monitor.store.corrections import CorrectionEntries
+from monitor.store.layups import BatchEntries, LayupEntries, SheetEntries
+from monitor.store.sensors import SensorEntries
+from monitor.store.stays import MarkEntries, StayEntries
+
+
+class Book(
+    SensorEntries,
+    SheetEntries,
+    LayupEntries,
+    BatchEntries,
+    StayEntries,
+    MarkEntries,
+    CorrectionEntries,
+):
+    """Sensors, kept sheets, layups, batches, stays, marks and corrections, in one place."""

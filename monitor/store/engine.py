@@ -1,0 +1,163 @@
+"""The database: how it is opened, read and written."""
+
+import sqlite3
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any, cast
+
+from sqlalchemy import URL, Connection, Engine, Table, create_engine, event
+from sqlalchemy.dialects import postgresql, sqlite
+from sqlalchemy.engine.interfaces import DBAPICursor, Dialect
+from sqlalchemy.sql.base import Executable
+from sqlalchemy.sql.elements import ClauseElement
+
+from monitor.errors import StoreError
+from monitor.store.faults import told_plainly
+
+BUSY_TIMEOUT_MS = 5000
+
+# The busy timeout comes first: changing over to WAL may itself have to wait for another program.
+_PRAGMAS = (
+    f"PRAGMA busy_timeout = {BUSY_TIMEOUT_MS}",
+    "PRAGMA journal_mode = WAL",
+    "PRAGMA synchronous = FULL",
+    "PRAGMA foreign_keys = ON",
+)
+
+
+class Database:
+    """Connections to one database. Each is used by one thread at a time.
+
+    Reads run in autocommit. A write takes the lock at its start (`BEGIN IMMEDIATE`): SQLite
+    refuses at once, without waiting, to turn a read that has grown old into a write.
+    """
+
+    def __init__(self, engine: Engine, name: str) -> None:
+        self._engine = engine
+        self.name = name
+        self._begin = "BEGIN IMMEDIATE" if engine.dialect.name == "sqlite" else "BEGIN"
+
+    @classmethod
+    def in_file(cls, path: Path) -> "Database":
+        """The SQLite file at that path, made empty (mode 0600) where there is none.
+
+        Raises StoreError where its folder is missing or the file can't be opened.
+        """
+        if not path.parent.is_dir():
+            raise StoreError(
+                f"There is no folder {path.parent} for the database {path.name}.",
+                "Make the folder, or name the shop folder you meant with --shop.",
+            )
+        try:
+            if not path.exists():
+                path.touch(mode=0o600)
+        except OSError as fault:
+            raise StoreError(
+                f"The database {path} can't be opened: {fault.strerror}.",
+                "Give this user the right to write the file and its folder.",
+            ) from fault
+        engine = create_engine(
+            URL.create("sqlite", database=str(path)),
+            isolation_level="AUTOCOMMIT",
+            max_overflow=-1,
+        )
+        event.listen(engine, "connect", _set_pragmas)
+        return cls(engine, str(path))
+
+    @property
+    def dialect(self) -> Dialect:
+        return self._engine.dialect
+
+    @contextmanager
+    def reading(self) -> Iterator[Connection]:
+        with told_plainly(self.name), self._engine.connect() as connection:
+            yield connection
+
+    @contextmanager
+    def writing(self) -> Iterator[Connection]:
+        """One transaction: all of it is stored when the block ends, none of it if it raises."""
+        with told_plainly(self.name), self._engine.connect() as connection:
+            connection.exec_driver_sql(self._begin)
+            yield connection
+            connection.commit()
+
+    @contextmanager
+    def reading_fast(self) -> Iterator[DBAPICursor]:
+        """The driver's own cursor, for many rows."""
+        with told_plainly(self.name), self._borrowed() as (_, cursor):
+            yield cursor
+
+    @contextmanager
+    def writing_fast(self) -> Iterator[DBAPICursor]:
+        """As `writing`, with the driver's own cursor."""
+        with told_plainly(self.name), self._borrowed() as (connection, cursor):
+            cursor.execute(self._begin)
+            yield cursor
+            connection.commit()
+
+    @contextmanager
+    def _borrowed(self) -> Iterator[tuple[Any, DBAPICursor]]:
+        connection = self._engine.raw_connection()
+        try:
+            cursor = connection.cursor()
+            try:
+                yield connection, cursor
+            finally:
+                cursor.close()
+        finally:
+            # Giving it back rolls back whatever was not committed.
+            connection.close()
+
+    def close(self) -> None:
+        self._engine.dispose()
+
+
+class Prepared:
+    """A statement turned into the driver's text once, for a path too hot to do it each time.
+
+    `order` names the parameters in the order in which the caller gives them.
+    """
+
+    def __init__(self, statement: Executable, dialect: Dialect, order: Sequence[str] = ()) -> None:
+        if not isinstance(statement, ClauseElement):
+            raise TypeError("only a statement of the expression language can be prepared")
+        compiled = statement.compile(dialect=dialect)
+        self.text = str(compiled)
+        names: Sequence[str] = getattr(compiled, "positiontup", None) or ()
+        self._places = tuple(order.index(name) for name in names)
+        self.in_order = self._places == tuple(range(len(order)))
+
+    def run(self, cursor: DBAPICursor, *values: object) -> DBAPICursor:
+        cursor.execute(self.text, tuple(values[place] for place in self._places))
+        return cursor
+
+    def run_many(self, cursor: DBAPICursor, rows: Sequence[tuple[object, ...]]) -> int:
+        """How many rows the statement changed in all."""
+        if not self.in_order:
+            rows = [tuple(row[place] for place in self._places) for row in rows]
+        cursor.executemany(self.text, rows)
+        return cursor.rowcount
+
+
+def insert_for(dialect: Dialect, table: Table) -> sqlite.Insert:
+    """An insert that can say what to do about a row that is there already.
+
+    Both dialects offer the same methods for it, under no common type.
+    """
+    if dialect.name == "sqlite":
+        return sqlite.insert(table)
+    return cast(sqlite.Insert, postgresql.insert(table))
+
+
+def rows_of(cursor: DBAPICursor) -> Iterator[tuple[object, ...]]:
+    """The rows left in a cursor, one after another."""
+    # Both drivers' cursors are iterable; the interface's type doesn't say so.
+    return iter(cast("Iterable[tuple[object, ...]]", cursor))
+
+
+def _set_pragmas(connection: sqlite3.Connection, _record: object) -> None:
+    cursor = connection.cursor()
+    for pragma in _PRAGMAS:
+        cursor.execute(pragma)
+    cursor.close()

@@ -1,0 +1,214 @@
+"""Readings: stored once, never erased, read back as columns."""
+
+from collections.abc import Iterator, Sequence
+from datetime import datetime
+from itertools import islice
+from math import isfinite
+
+import numpy as np
+from numpy.typing import NDArray
+from sqlalchemy import BigInteger, BindParameter, bindparam, func, select, update
+from sqlalchemy.engine.interfaces import Dialect
+from sqlalchemy.sql.base import Executable
+
+from monitor.records import Flags, Reading, Readings
+from monitor.store.columns import moment_from, us_from
+from monitor.store.engine import Database, Prepared, insert_for, rows_of
+from monitor.store.rollups import EARLIEST_US, LATEST_US, Rollups, RollupTables, Step
+from monitor.store.schema import readings as table
+from monitor.store.sums import StoredRow
+
+_ROW = np.dtype(
+    [
+        ("at_us", "i8"),
+        ("temperature_c", "f8"),
+        ("humidity_pct", "f8"),
+        ("surface_c", "f8"),
+        ("flags", "i8"),
+    ]
+)
+_COLUMNS = tuple(column.name for column in table.columns)
+_RANGE = ("sensor_id", "first_us", "last_us")
+_CHUNK = 1 << 16
+
+
+class ReadingTable:
+    """What every sensor has said."""
+
+    def __init__(self, database: Database) -> None:
+        self._database = database
+        dialect = database.dialect
+        self._rollups = RollupTables(database)
+        self._insert = Prepared(_insert(dialect), dialect, _COLUMNS)
+        self._between = Prepared(_between(), dialect, _RANGE)
+        self._flag = Prepared(_flag(), dialect, ("bits", *_RANGE))
+
+    def add(self, sensor_id: int, readings: Sequence[Reading]) -> int:
+        """Store readings, with the rollups they touch, in one transaction; how many were new.
+
+        A moment that is already stored stays as it was, so reading a file in twice adds nothing.
+        A number that isn't finite is kept in `raw` alone. The lock is held throughout: beside a
+        running daemon give some ten thousand at a time.
+        """
+        rows = [_row(sensor_id, reading) for reading in readings]
+        if not rows:
+            return 0
+        with self._database.writing_fast() as cursor:
+            new = self._insert.run_many(cursor, rows)
+            if new == len(rows):
+                self._rollups.add(cursor, rows)
+            elif new:
+                self._rollups.redo(cursor, rows)
+        return new
+
+    def between(self, sensor_id: int, since: datetime | None, until: datetime | None) -> Readings:
+        """Those with since ≤ time ≤ until, in time order; None: no bound."""
+        first, last = _bounds(since, until)
+        with self._database.reading_fast() as cursor:
+            self._between.run(cursor, sensor_id, first, last)
+            chunks = _chunks(rows_of(cursor))
+        return _joined(chunks)
+
+    def rollups(
+        self,
+        sensor_id: int,
+        since: datetime | None,
+        until: datetime | None,
+        step: Step = "minute",
+    ) -> Rollups:
+        """The buckets of a minute or an hour that touch since ≤ time ≤ until."""
+        return self._rollups.between(sensor_id, since, until, step)
+
+    def add_flags(
+        self, sensor_id: int, since: datetime | None, until: datetime | None, flags: Flags
+    ) -> int:
+        """Add doubts to stored readings and redo their rollups; how many readings changed."""
+        bits = flags.packed()
+        first, last = _bounds(since, until)
+        with self._database.writing_fast() as cursor:
+            changed = self._flag.run(cursor, bits, sensor_id, first, last).rowcount
+            if changed:
+                self._rollups.redo_span(cursor, sensor_id, first, last)
+        return changed
+
+    def latest(self, sensor_id: int) -> Reading | None:
+        """The newest, good or not."""
+        query = (
+            select(table)
+            .where(table.c.sensor_id == sensor_id)
+            .order_by(table.c.at_us.desc())
+            .limit(1)
+        )
+        with self._database.reading() as connection:
+            row = connection.execute(query).one_or_none()
+        if row is None:
+            return None
+        return Reading(
+            moment_from(row.at_us),
+            row.temperature_c,
+            row.humidity_pct,
+            row.surface_c,
+            Flags.unpacked(row.flags),
+            row.raw,
+        )
+
+    def raw_lines(self, sensor_id: int, last: int = 10) -> tuple[str, ...]:
+        """The newest lines as the sensor sent them, oldest of them first."""
+        query = (
+            select(table.c.raw)
+            .where(table.c.sensor_id == sensor_id)
+            .order_by(table.c.at_us.desc())
+            .limit(last)
+        )
+        with self._database.reading() as connection:
+            return tuple(reversed(connection.execute(query).scalars().all()))
+
+    def count(self, sensor_id: int) -> int:
+        query = select(func.count()).select_from(table).where(table.c.sensor_id == sensor_id)
+        with self._database.reading() as connection:
+            return connection.execute(query).scalar_one()
+
+    def first_at(self, sensor_id: int) -> datetime | None:
+        """When the oldest reading was taken."""
+        query = select(func.min(table.c.at_us)).where(table.c.sensor_id == sensor_id)
+        with self._database.reading() as connection:
+            oldest = connection.execute(query).scalar()
+        return None if oldest is None else moment_from(oldest)
+
+
+def _row(sensor_id: int, reading: Reading) -> StoredRow:
+    return (
+        sensor_id,
+        us_from(reading.at),
+        _finite(reading.temperature_c),
+        _finite(reading.humidity_pct),
+        _finite(reading.surface_c),
+        reading.flags.packed(),
+        _storable(reading.raw),
+    )
+
+
+def _finite(value: float | None) -> float | None:
+    return value if value is not None and isfinite(value) else None
+
+
+def _storable(raw: str) -> str:
+    """A line with bytes that are no text has them spelled out: a bad line is kept, not refused."""
+    return raw if raw.isascii() else raw.encode("utf-8", "backslashreplace").decode()
+
+
+def _bounds(since: datetime | None, until: datetime | None) -> tuple[int, int]:
+    return (
+        EARLIEST_US if since is None else us_from(since),
+        LATEST_US if until is None else us_from(until),
+    )
+
+
+def _chunks(rows: Iterator[tuple[object, ...]]) -> list[NDArray[np.void]]:
+    """Rows as arrays of a limited size, so that no year is ever held twice."""
+    chunks = []
+    while True:
+        chunk = np.fromiter(islice(rows, _CHUNK), _ROW)
+        chunks.append(chunk)
+        if len(chunk) < _CHUNK:
+            return chunks
+
+
+def _joined(chunks: list[NDArray[np.void]]) -> Readings:
+    def column(name: str) -> NDArray[np.float64]:
+        return np.concatenate([chunk[name] for chunk in chunks])
+
+    return Readings(
+        np.concatenate([chunk["at_us"] / 1e6 for chunk in chunks]),
+        column("temperature_c"),
+        column("humidity_pct"),
+        column("surface_c"),
+        np.concatenate([chunk["flags"] for chunk in chunks]),
+    )
+
+
+def _insert(dialect: Dialect) -> Executable:
+    values = insert_for(dialect, table).values({name: bindparam(name) for name in _COLUMNS})
+    return values.on_conflict_do_nothing(index_elements=["sensor_id", "at_us"])
+
+
+def _between() -> Executable:
+    return (
+        select(*(table.c[name] for name in _ROW.names or ()))
+        .where(table.c.sensor_id == bindparam("sensor_id"))
+        .where(table.c.at_us >= bindparam("first_us"))
+        .where(table.c.at_us <= bindparam("last_us"))
+        .order_by(table.c.at_us)
+    )
+
+
+def _flag() -> Executable:
+    bits: BindParameter[int] = bindparam("bits", type_=BigInteger)
+    return (
+        update(table)
+        .values(flags=table.c.flags.bitwise_or(bits))
+        .where(table.c.sensor_id == bindparam("sensor_id"))
+        .where(table.c.at_us >= bindparam("first_us"))
+        .where(table.c.at_us <= bindparam("last_us"))
+        .where(table.c.flags.bitwise_and(bits) != bits)
+    )

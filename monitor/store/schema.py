@@ -1,0 +1,184 @@
+"""The tables. A table of the book has exactly the fields of its record as columns."""
+
+from sqlalchemy import (
+    BigInteger,
+    Boolean,
+    Column,
+    Double,
+    ForeignKey,
+    Index,
+    Integer,
+    MetaData,
+    Table,
+    Text,
+    UniqueConstraint,
+    false,
+)
+
+from monitor.records import Channel, MarkKind, Nearness, Role
+from monitor.store.columns import Length, Moment, Numbers, Word
+
+metadata = MetaData(
+    naming_convention={
+        "pk": "pk_%(table_name)s",
+        "fk": "fk_%(table_name)s_%(column_0_name)s",
+        "uq": "uq_%(table_name)s_%(column_0_name)s",
+        "ix": "ix_%(table_name)s_%(column_0_name)s",
+    }
+)
+
+sensors = Table(
+    "sensors",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("name", Text, nullable=False, unique=True),
+    Column("port", Text, nullable=False),
+    Column("unit", Text),
+    Column("format", Text),
+    Column("identity", Text),
+)
+
+kept_sheets = Table(
+    "kept_sheets",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("stem", Text, nullable=False, index=True),
+    Column("text", Text, nullable=False),
+    Column("kept_at", Moment, nullable=False),
+)
+
+layups = Table(
+    "layups",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("number", Integer, nullable=False),
+    Column("what", Text, nullable=False),
+    Column("sheet_id", ForeignKey("kept_sheets.id"), nullable=False),
+    Column("on", Text),
+    Column("safety", Boolean, nullable=False, server_default=false()),
+    Column("added_at", Moment),
+    Column("ended_at", Moment),
+)
+
+# A number goes back on the roll of tape when its part is done, so only open ones must differ.
+Index(
+    "uq_layups_open_number",
+    layups.c.number,
+    unique=True,
+    sqlite_where=layups.c.ended_at.is_(None),
+    postgresql_where=layups.c.ended_at.is_(None),
+)
+
+batches = Table(
+    "batches",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("layup_id", ForeignKey("layups.id"), nullable=False),
+    Column("name", Text, nullable=False),
+    Column("role", Word(Role), nullable=False),
+    Column("sheet_id", ForeignKey("kept_sheets.id"), nullable=False),
+    Column("mixed_at", Moment, nullable=False),
+    Column("give_or_take", Length, nullable=False),
+    Column("resin_g", Double),
+    Column("catalyst_g", Double),
+    Column("hardener_g", Double),
+    Column("scale_step_g", Double),
+    Column("thickness_mm", Double),
+    Column("waxed", Boolean, nullable=False, server_default=false()),
+    Column("counts_on", Word(Channel)),
+    UniqueConstraint("layup_id", "name"),
+)
+
+stays = Table(
+    "stays",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("layup_id", ForeignKey("layups.id"), nullable=False, index=True),
+    Column("batch_id", ForeignKey("batches.id")),
+    Column("sensor_id", ForeignKey("sensors.id"), nullable=False),
+    Column("channel", Word(Channel), nullable=False),
+    Column("nearness", Word(Nearness), nullable=False),
+    Column("since", Moment, nullable=False),
+    Column("until", Moment),
+)
+
+marks = Table(
+    "marks",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("layup_id", ForeignKey("layups.id"), nullable=False, index=True),
+    Column("batch_id", ForeignKey("batches.id")),
+    Column("kind", Word(MarkKind), nullable=False),
+    Column("at", Moment, nullable=False),
+    Column("note", Text),
+)
+
+corrections = Table(
+    "corrections",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("entry", Text, nullable=False, index=True),
+    Column("field", Text, nullable=False),
+    Column("old_value", Text),
+    Column("new_value", Text),
+    Column("corrected_at", Moment, nullable=False),
+)
+
+alerts = Table(
+    "alerts",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("rule", Text, nullable=False),
+    Column("key", Text, nullable=False),
+    Column("began_at", Moment, nullable=False),
+    Column("raised_at", Moment, nullable=False, index=True),
+    Column("parts", Numbers, nullable=False),
+    Column("fact", Text, nullable=False),
+    Column("action", Text, nullable=False),
+    Column("cleared_at", Moment),
+    Column("seen_at", Moment),
+    UniqueConstraint("rule", "key", "began_at"),
+)
+
+# Clustered by sensor and time: a range read walks one stretch of the file.
+readings = Table(
+    "readings",
+    metadata,
+    Column("sensor_id", ForeignKey("sensors.id"), primary_key=True),
+    Column("at_us", BigInteger, primary_key=True, autoincrement=False),
+    Column("temperature_c", Double),
+    Column("humidity_pct", Double),
+    Column("surface_c", Double),
+    Column("flags", BigInteger, nullable=False),
+    Column("raw", Text, nullable=False),
+    sqlite_with_rowid=False,
+)
+
+QUANTITIES = ("temperature_c", "humidity_pct", "surface_c")
+
+
+def _rollup_table(name: str) -> Table:
+    """For each bucket: every reading counted, and the good values of each quantity summed up."""
+    columns = [
+        column
+        for quantity in QUANTITIES
+        for column in (
+            Column(f"{quantity}_n", Integer, nullable=False),
+            Column(f"{quantity}_sum", Double),
+            Column(f"{quantity}_min", Double),
+            Column(f"{quantity}_max", Double),
+        )
+    ]
+    return Table(
+        name,
+        metadata,
+        Column("sensor_id", ForeignKey("sensors.id"), primary_key=True),
+        Column("start_us", BigInteger, primary_key=True, autoincrement=False),
+        Column("n_all", Integer, nullable=False),
+        *columns,
+        sqlite_with_rowid=False,
+    )
+
+
+minute_rollups = _rollup_table("minute_rollups")
+hour_rollups = _rollup_table("hour_rollups")

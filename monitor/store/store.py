@@ -1,0 +1,50 @@
+"""The store: readings, book and alerts of one shop."""
+
+from pathlib import Path
+from types import TracebackType
+from typing import Self
+
+from monitor.store.alerts import AlertEntries
+from monitor.store.book import Book
+from monitor.store.engine import Database
+from monitor.store.readings import ReadingTable
+from monitor.store.upgrade import bring_up_to_date
+
+
+class Store:
+    """One database. Safe to share between threads; close it, or use it in a `with`."""
+
+    def __init__(self, database: Database) -> None:
+        self.database = database
+        self.readings = ReadingTable(database)
+        self.book = Book(database)
+        self.alerts = AlertEntries(database)
+
+    @classmethod
+    def open(cls, path: Path) -> "Store":
+        """The store in that file, made where there is none, its tables brought up to date.
+
+        Raises StoreError where the folder is missing, the file can't be opened, is damaged or
+        not ours, or was written by a newer version.
+        """
+        database = Database.in_file(path)
+        try:
+            bring_up_to_date(database)
+        except BaseException:
+            database.close()
+            raise
+        return cls(database)
+
+    def close(self) -> None:
+        self.database.close()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        fault: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
