@@ -18,7 +18,7 @@ Check = Callable[[SheetFile], Iterator[Problem]]
 OTHER_UNIT = {
     "working.temperature_c": (55.0, 45.0),
     "count.base_c": (30.0, 10.0),
-    "count.floor_c": (35.0, 23.0),
+    "count.floor_c": (45.0, 23.0),
     "count.cap_c": (90.0, 50.0),
     "count.reference_c": (60.0, 41.0),
     "limits.part_max_c": (150.0, 100.0),
