@@ -39,3 +39,17 @@ def f_degrees_from_c_degrees(difference_c: float) -> float:
     Valid for any finite value. Source: NIST SP 811, B.8.
     """
     return difference_c * F_DEGREES_PER_C_DEGREE
+
+
+def temperature_said(temperature_c: float, unit: Unit) -> str:
+    """`16.3 °C`, or `61.3 °F` in a shop that works in °F."""
+    if unit == "f":
+        return f"{f_from_c(temperature_c):.1f} °F"
+    return f"{temperature_c:.1f} °C"
+
+
+def difference_said(difference_c: float, unit: Unit) -> str:
+    """A difference in the shop's unit: no 32 in it."""
+    if unit == "f":
+        return f"{f_degrees_from_c_degrees(difference_c):.1f} °F"
+    return f"{difference_c:.1f} °C"

@@ -1,0 +1,220 @@
+"""Is it ready? Everything open, each part as a sentence, a time, and the one thing against it."""
+
+from datetime import datetime, timedelta, tzinfo
+
+import numpy as np
+
+from monitor.air import dew_point_c
+from monitor.answers.views import BatchNow, Freshness, Now, PartNow
+from monitor.answers.wording import (
+    NEARNESS_WORDS,
+    STAGE_WORDS,
+    VERDICT_WORDS,
+    batch_said,
+    stage_time,
+)
+from monitor.cure.law import opening_law
+from monitor.cure.steady import hours_at
+from monitor.overview import BatchView, Beside, LayupView, Overview
+from monitor.records import (
+    Alert,
+    Assessment,
+    Channel,
+    Mark,
+    MarkKind,
+    Sheet,
+    Stage,
+    StageAnswer,
+    Verdict,
+)
+from monitor.times import length_said, said
+from monitor.units import Unit, temperature_said
+
+_OPENINGS = (Stage.FLIP, Stage.SEALED, Stage.SAND, Stage.PROPS_OFF, Stage.LOAD, Stage.FULL)
+_DONE = {
+    MarkKind.FLIPPED: Stage.FLIP,
+    MarkKind.SANDED_DUST: Stage.SAND,
+}
+"""Marks that put a stage behind a part."""
+
+_FRESH = timedelta(minutes=15)
+
+
+def now_of(
+    seen: Overview, alerts: tuple[Alert, ...], *, zone: tzinfo, unit: Unit, demo: bool
+) -> Now:
+    """Everything open, laid out for people."""
+    parts = tuple(
+        PartNow(
+            view.layup.number,
+            view.layup.what,
+            tuple(_batch_now(view, batch, seen.at, zone, unit) for batch in view.batches),
+            freshness(view, seen.at),
+            tuple(alert for alert in alerts if view.layup.number in alert.parts),
+        )
+        for view in seen.layups
+    )
+    return Now(seen.at, str(zone), unit, demo, parts)
+
+
+def _batch_now(
+    view: LayupView, batch: BatchView, now: datetime, zone: tzinfo, unit: Unit
+) -> BatchNow:
+    assessment = batch.worked.assessment
+    answer = headline(assessment, _marks_of(view, batch), safety=view.layup.safety)
+    return BatchNow(
+        f"{view.layup.number}/{batch.batch.name}",
+        batch_said(batch.batch, zone, now),
+        None if answer is None else answer.stage,
+        Verdict.CANT_TELL if answer is None else answer.verdict,
+        _sentence(answer, batch, now, zone, unit),
+        None if answer is None else stage_time(answer),
+        against(batch, now, zone, unit),
+        next_shuts(batch.sheet, assessment, zone),
+        assessment,
+    )
+
+
+def _marks_of(view: LayupView, batch: BatchView) -> tuple[Mark, ...]:
+    return tuple(m for m in view.marks if m.batch_id in (None, batch.batch.id))
+
+
+def headline(
+    assessment: Assessment, marks: tuple[Mark, ...], *, safety: bool = False
+) -> StageAnswer | None:
+    """The one stage to speak of: the next to test, else the last reached, else the next to come.
+
+    Stages that marks put behind the part are left out, as are those the sheet doesn't give, and
+    the load of a part whose loads aren't ours to say. None: nothing is left.
+    """
+    done = max((_OPENINGS.index(_DONE[m.kind]) for m in marks if m.kind in _DONE), default=-1)
+    ahead = [
+        answer
+        for answer in (assessment.stage(stage) for stage in _OPENINGS[done + 1 :])
+        if answer.needs is not None and not (safety and answer.stage is Stage.LOAD)
+    ]
+    reached = [answer for answer in ahead if answer.verdict is Verdict.READY]
+    rest = ahead[ahead.index(reached[-1]) + 1 :] if reached else ahead
+    if rest and rest[0].verdict is Verdict.TEST_IT:
+        return rest[0]
+    return reached[-1] if reached else next(iter(rest), None)
+
+
+def _sentence(
+    answer: StageAnswer | None, batch: BatchView, now: datetime, zone: tzinfo, unit: Unit
+) -> str:
+    if answer is None:
+        return "Nothing left to wait for."
+    words = f"{STAGE_WORDS[answer.stage]}: {VERDICT_WORDS[answer.verdict]}"
+    when = stage_time(answer)
+    if when is not None:
+        return f"{words} since {said(when, zone, now)}"
+    if answer.verdict in (Verdict.NOT_YET, Verdict.TEST_IT):
+        steady = if_steady(batch, answer, now, zone, unit)
+        return f"{words}{', ' + steady if steady else ''}"
+    return words
+
+
+def if_steady(
+    batch: BatchView, answer: StageAnswer, now: datetime, zone: tzinfo, unit: Unit
+) -> str | None:
+    """`after 01:25 Sun if it stays 21.0 °C`, at the careful edge. None: no fresh reading."""
+    exposure, law = batch.worked.exposure, opening_law(batch.sheet)
+    if law is None or answer.needs is None or exposure.time_s.size == 0:
+        return None
+    last_s, last_c = float(exposure.time_s[-1]), float(exposure.temperature_c[-1])
+    if exposure.now_s - last_s > _FRESH.total_seconds():
+        return None
+    missing = answer.needs[0] - batch.worked.assessment.count.low
+    hours = hours_at(law, last_c - exposure.runs[-1].band_c, max(missing, 0.0))
+    warmth = temperature_said(last_c, unit)
+    if hours is None:
+        return f"and never at {warmth}: make it warmer"
+    if hours > 24 * 60:
+        return f"not within two months if it stays {warmth}"
+    return f"after {said(now + timedelta(hours=hours), zone, now)} if it stays {warmth}"
+
+
+def against(batch: BatchView, now: datetime, zone: tzinfo, unit: Unit) -> str | None:
+    """The one thing that speaks against the headline, the weightiest first."""
+    a = batch.worked.assessment
+    mix = next((f for f in a.overruled_by if f.startswith("mix-")), None)
+    if "mix-outside" in a.overruled_by:
+        return a.stages[0].reason
+    if "part-too-hot" in a.overruled_by:
+        return "it ran too hot: look for cracks and a brown heart"
+    if not batch.counted:
+        return "no sensor beside it"
+    last = a.readings.last
+    if last is None:
+        return "no reading since it was mixed"
+    if a.parked_since is not None:
+        floor = "" if batch.sheet.floor_c is None else temperature_said(batch.sheet.floor_c, unit)
+        return f"parked since {said(a.parked_since, zone, now)}, below {floor}: make it warmer"
+    if any(gap.why == "after-last" for gap in a.gaps):
+        return f"no reading since {said(last, zone, now)}"
+    if "cold-before-gel" in a.overruled_by:
+        return "it was cold for hours before it gelled"
+    if a.unmeasured_hours > 0:
+        return f"{length_said(a.unmeasured_hours * 3600)} not measured"
+    if mix is not None:
+        return "no mix logged" if mix == "mix-not-logged" else "mixed off the sheet's aim"
+    if "hull-unprobed" in a.overruled_by:
+        return "the hull may be colder than the air: put a probe on it"
+    return None
+
+
+def next_shuts(sheet: Sheet, assessment: Assessment, zone: tzinfo) -> str | None:
+    """The window that shuts next, as far as the record can say: what is left of its count."""
+    for stage in (Stage.KNIFE_TRIM, Stage.RECOAT):
+        answer = assessment.stage(stage)
+        if answer.verdict not in (Verdict.READY, Verdict.TEST_IT) or answer.needs is None:
+            continue
+        if answer.shuts is not None and answer.shuts.early is not None:
+            continue
+        words = f"{STAGE_WORDS[stage]} is {'open' if answer.verdict is Verdict.READY else 'near'}"
+        if stage is Stage.RECOAT and sheet.recoat_max_hours is not None:
+            latest = assessment.mixed_at + timedelta(hours=sheet.recoat_max_hours)
+            words += f", until {said(latest, zone, assessment.now)} at the very latest"
+        return words + f": it shuts at {answer.needs[1]:g}"
+    return None
+
+
+def freshness(view: LayupView, now: datetime) -> Freshness:
+    """How old the newest reading beside a part is, and what it says."""
+    current = [b for b in view.stays if b.since <= now and (b.until is None or b.until > now)]
+    heard = [b for b in current if len(b.readings)]
+    if not current:
+        return Freshness(None, None, None, None, None, None, None, True, "no sensor beside it")
+    if not heard:
+        name = current[-1].sensor.name
+        return Freshness(name, None, None, None, None, None, None, True, f"{name}: no reading yet")
+    newest = max(heard, key=lambda b: float(b.readings.time_s[-1]))
+    return _newest(newest, now)
+
+
+def _newest(beside: Beside, now: datetime) -> Freshness:
+    readings, stay = beside.readings, beside.stay
+    age_s = now.timestamp() - float(readings.time_s[-1])
+    at = now - timedelta(seconds=age_s)
+    column = readings.surface_c if stay.channel is Channel.SURFACE else readings.temperature_c
+    temperature, humidity = float(column[-1]), float(readings.humidity_pct[-1])
+    dew = float(dew_point_c(readings.temperature_c[-1], humidity))
+    silent = age_s > _FRESH.total_seconds()
+    age = "less than a minute" if age_s < 60 else length_said(age_s)
+    words = f"no reading for {age}" if silent else f"reading {age} old"
+    return Freshness(
+        beside.sensor.name,
+        stay.channel,
+        stay.nearness,
+        at,
+        _given(temperature),
+        _given(humidity),
+        _given(temperature - dew),
+        silent,
+        f"{words} · {beside.sensor.name}, {NEARNESS_WORDS[stay.nearness]}",
+    )
+
+
+def _given(value: float) -> float | None:
+    return value if np.isfinite(value) else None

@@ -1,0 +1,129 @@
+"""The words and shapes of the answers, in one place for terminal, page and alert."""
+
+from datetime import datetime, timedelta, tzinfo
+
+from monitor.records import (
+    Assessment,
+    Batch,
+    GapReason,
+    Nearness,
+    Reading,
+    Role,
+    Stage,
+    StageAnswer,
+    Verdict,
+)
+from monitor.times import length_said, said
+from monitor.units import Unit
+
+VERDICT_WORDS = {
+    Verdict.READY: "READY BY THE COUNT",
+    Verdict.DUE: "SHOULD HAVE KICKED",
+    Verdict.TEST_IT: "TEST IT",
+    Verdict.NOT_YET: "NOT YET",
+    Verdict.SHUT: "SHUT",
+    Verdict.CANT_TELL: "CAN'T TELL",
+    Verdict.WONT_CURE: "WON'T CURE RIGHT",
+}
+
+VERDICT_SHAPES = {
+    Verdict.READY: "■",
+    Verdict.DUE: "◆",
+    Verdict.TEST_IT: "◧",
+    Verdict.NOT_YET: "□",
+    Verdict.SHUT: "✕",
+    Verdict.CANT_TELL: "?",
+    Verdict.WONT_CURE: "▲",
+}
+
+STAGE_WORDS = {
+    Stage.GEL: "gel",
+    Stage.KNIFE_TRIM: "knife trim",
+    Stage.RECOAT: "recoat without sanding",
+    Stage.SEALED: "sealed",
+    Stage.FLIP: "flip",
+    Stage.SAND: "sand",
+    Stage.PROPS_OFF: "props and clamps off",
+    Stage.LOAD: "load",
+    Stage.FULL: "full cure",
+}
+
+TOUCH_TESTS = {
+    Stage.KNIFE_TRIM: "try a corner: it should cut like leather, not string",
+    Stage.RECOAT: "a gloved finger should stick and come away clean",
+    Stage.SEALED: "a dry finger should slide, not drag",
+    Stage.FLIP: "press a corner: it should spring back, with no mark",
+    Stage.SAND: "thumbnail on the witness tab, then 10 cm of 80 grit: dust, not gum",
+    Stage.PROPS_OFF: "thumbnail on the squeezed-out edge: no mark",
+    Stage.LOAD: "thumbnail on the squeezed-out edge: no mark",
+    Stage.FULL: "thumbnail: no mark, and no smell left",
+}
+"""What to do with a hand before believing a count. Common practice, no source."""
+
+ROLE_WORDS = {
+    Role.SKIN_A: "skin A",
+    Role.SKIN_B: "skin B",
+    Role.MAT_EDGE: "mat edge",
+    Role.FILLET: "fillet",
+    Role.PLAIN_COAT: "plain coat",
+    Role.WAX_COAT: "wax coat",
+    Role.PATCH: "patch",
+    Role.OTHER: "batch",
+}
+
+NEARNESS_WORDS = {
+    Nearness.PROBE: "on the part",
+    Nearness.BESIDE: "beside the part",
+    Nearness.SAME_SPACE: "in the same space",
+}
+
+GAP_WORDS: dict[GapReason, str] = {
+    "silent": "no reading",
+    "suspect": "suspect readings",
+    "carried": "carried from one sensor to the next",
+    "before-first": "no reading yet",
+    "after-last": "no reading since",
+}
+
+COUNT_IS_NOT_HARDNESS = (
+    "The count is time and warmth, not hardness: do the touch test. "
+    "The maker's sheet and local rules stand above it."
+)
+
+
+def batch_said(batch: Batch, zone: tzinfo, now: datetime) -> str:
+    """`skin A, mixed 10:20 Sat`, with how sure the mixing time is."""
+    name = ROLE_WORDS[batch.role]
+    number = batch.name.removeprefix(batch.role.value)
+    words = f"{name} {number[1:]}" if number else name
+    words += f", mixed {said(batch.mixed_at, zone, now)}"
+    if batch.give_or_take > timedelta(0):
+        words += f" (remembered ± {length_said(batch.give_or_take.total_seconds())})"
+    return words
+
+
+def age_said(reading: Reading, now: datetime) -> str:
+    seconds = (now - reading.at).total_seconds()
+    return "just now" if seconds < 60 else f"{length_said(seconds)} ago"
+
+
+def stage_sentence(
+    answer: StageAnswer, assessment: Assessment, zone: tzinfo, unit: Unit = "c"
+) -> str:
+    """One stage as a line: `sand: READY BY THE COUNT since 04:54 Sun. At least 273 of 240.`"""
+    words = f"{STAGE_WORDS[answer.stage]}: {VERDICT_WORDS[answer.verdict]}"
+    when = stage_time(answer)
+    if when is not None:
+        words += f" since {said(when, zone, assessment.now)}"
+    return f"{words}. {answer.reason}"
+
+
+def stage_time(answer: StageAnswer) -> datetime | None:
+    """The measured moment that a verdict rests on: the late edge open, the early edge shut."""
+    if answer.verdict in (Verdict.READY, Verdict.DUE):
+        return answer.opens.late
+    if answer.verdict is Verdict.SHUT and answer.shuts is not None:
+        return answer.shuts.early
+    if answer.verdict is Verdict.TEST_IT:
+        return answer.opens.late or answer.opens.early
+    return None

@@ -1,0 +1,224 @@
+"""The loop: a thread a port, one writer, and a look at everything open every half minute."""
+
+import logging
+import queue
+import threading
+from collections import defaultdict
+from collections.abc import Callable, Sequence
+from datetime import UTC, datetime
+
+from apscheduler.schedulers.background import BackgroundScheduler
+
+from monitor.alerts.channels import AlertChannel, LogChannel
+from monitor.alerts.dispatch import settle
+from monitor.alerts.rules import Telling, due_now
+from monitor.errors import MonitorError, StoreError
+from monitor.overview import overview
+from monitor.records import Reading, Sensor
+from monitor.sensing.serial_source import SerialSource
+from monitor.sensing.sources import SourceStatus
+from monitor.store import Store
+
+LOOK_EVERY_S = 30.0
+SWEEP_EVERY_S = 5.0
+HELD_READINGS = 200_000
+"""Readings held while the database can't be written: at one a second, more than two days."""
+WRITE_AT_ONCE = 2_000
+RETRY_S = 1.0
+
+_log = logging.getLogger("layupwatch")
+
+
+def wall_clock() -> datetime:
+    """The host's clock in UTC."""
+    return datetime.now(UTC)
+
+
+class Writer:
+    """The one thread that stores readings. What can't be stored is held and tried again."""
+
+    def __init__(self, store: Store) -> None:
+        self._store = store
+        self._queue: queue.Queue[tuple[int, Reading]] = queue.Queue(HELD_READINGS)
+        self._stopping = threading.Event()
+        self._thread = threading.Thread(target=self._run, name="writer", daemon=True)
+        self.lost = 0
+        self.trouble: tuple[str, str] | None = None
+
+    def start(self) -> None:
+        self._thread.start()
+
+    def put(self, sensor_id: int, reading: Reading) -> None:
+        """Hand over a reading; never waits."""
+        try:
+            self._queue.put_nowait((sensor_id, reading))
+        except queue.Full:
+            self.lost += 1
+            if self.lost == 1:
+                _log.error("The database has not taken readings for long: new ones are lost.")
+
+    def stop(self) -> None:
+        """Store what is held, then end."""
+        self._stopping.set()
+        self._thread.join(timeout=2.0)
+
+    def _run(self) -> None:
+        while not (self._stopping.is_set() and self._queue.empty()):
+            held = self._taken()
+            while held and not self._stored(held):
+                if self._stopping.wait(RETRY_S):
+                    self._stored(held)
+                    return
+
+    def _taken(self) -> list[tuple[int, Reading]]:
+        try:
+            taken = [self._queue.get(timeout=0.2)]
+        except queue.Empty:
+            return []
+        while len(taken) < WRITE_AT_ONCE and not self._queue.empty():
+            taken.append(self._queue.get_nowait())
+        return taken
+
+    def _stored(self, held: list[tuple[int, Reading]]) -> bool:
+        by_sensor: dict[int, list[Reading]] = defaultdict(list)
+        for sensor_id, reading in held:
+            by_sensor[sensor_id].append(reading)
+        try:
+            for sensor_id, readings in by_sensor.items():
+                self._store.readings.add(sensor_id, readings)
+        except StoreError as fault:
+            if self.trouble is None:
+                _log.error("%s %s", *fault.lines())
+            self.trouble = fault.lines()
+            return False
+        if self.trouble is not None:
+            _log.warning("The database takes readings again.")
+            self.trouble = None
+        return True
+
+
+class Listener:
+    """One sensor's port and the thread that reads it."""
+
+    def __init__(self, sensor: Sensor, writer: Writer, clock: Callable[[], datetime]) -> None:
+        self.sensor = sensor
+        self._writer, self._clock = writer, clock
+        self._begin()
+
+    def _begin(self) -> None:
+        sensor = self.sensor
+        self._source = SerialSource(
+            sensor.name,
+            sensor.port,
+            clock=self._clock,
+            unit=sensor.unit,
+            format=sensor.format,
+            identity=sensor.identity,
+        )
+        self._thread = threading.Thread(
+            target=self._source.run,
+            args=(self._deliver,),
+            name=f"sensor {sensor.name}",
+            daemon=True,
+        )
+        self._thread.start()
+
+    def _deliver(self, reading: Reading) -> None:
+        self._writer.put(self.sensor.id, reading)
+
+    @property
+    def status(self) -> SourceStatus:
+        return self._source.status
+
+    def kept_going(self) -> None:
+        """Begin again where the thread has died."""
+        if not self._thread.is_alive():
+            _log.error("The thread of sensor %s had ended; it is started again.", self.sensor.name)
+            self._begin()
+
+    def stop(self) -> None:
+        self._source.stop()
+
+    def join(self) -> None:
+        self._thread.join(timeout=1.5)
+
+
+class Daemon:
+    """Collects, checks and alerts until stopped. `clock` is what stamps and judges by."""
+
+    def __init__(
+        self,
+        store: Store,
+        telling: Telling,
+        *,
+        clock: Callable[[], datetime] = wall_clock,
+        channels: Sequence[AlertChannel] = (LogChannel(),),
+        look_every_s: float = LOOK_EVERY_S,
+    ) -> None:
+        self._store, self._telling, self._clock = store, telling, clock
+        self._channels = tuple(channels)
+        self._writer = Writer(store)
+        self._listeners: dict[int, Listener] = {}
+        self._said: dict[int, tuple[str, str] | None] = {}
+        self._scheduler = BackgroundScheduler(
+            timezone=UTC,
+            job_defaults={"coalesce": True, "misfire_grace_time": None, "max_instances": 1},
+        )
+        self._scheduler.add_job(self.look, "interval", seconds=look_every_s)
+        self._scheduler.add_job(self.sweep, "interval", seconds=SWEEP_EVERY_S)
+
+    def start(self) -> None:
+        self._writer.start()
+        self.sweep()
+        self._scheduler.start()
+
+    def stop(self) -> None:
+        """End every thread, and store what had come in. Takes under three seconds."""
+        self._scheduler.shutdown(wait=False)
+        for listener in self._listeners.values():
+            listener.stop()
+        for listener in self._listeners.values():
+            listener.join()
+        self._writer.stop()
+
+    @property
+    def statuses(self) -> tuple[SourceStatus, ...]:
+        return tuple(listener.status for listener in self._listeners.values())
+
+    def look(self) -> None:
+        """Ask about everything open, and settle what is due."""
+        now = self._clock()
+        try:
+            due = due_now(overview(self._store, now), self._telling)
+            settle(self._store, due, self._channels, now)
+        except MonitorError as fault:
+            _log.error("%s %s", *fault.lines())
+
+    def sweep(self) -> None:
+        """Start what was added, restart what died, keep what was learnt, and say what changed."""
+        try:
+            for sensor in self._store.book.sensors():
+                self._tend(sensor)
+        except MonitorError as fault:
+            _log.error("%s %s", *fault.lines())
+
+    def _tend(self, sensor: Sensor) -> None:
+        listener = self._listeners.get(sensor.id)
+        if listener is None:
+            self._listeners[sensor.id] = Listener(sensor, self._writer, self._clock)
+            return
+        listener.kept_going()
+        status = listener.status
+        if status.error != self._said.get(sensor.id):
+            self._said[sensor.id] = status.error
+            if status.error is not None:
+                _log.warning("Sensor %s: %s %s", sensor.name, *status.error)
+            else:
+                _log.info("Sensor %s: heard again.", sensor.name)
+        learnt = (
+            sensor.format or status.format,
+            sensor.unit,
+            sensor.identity or status.identity,
+        )
+        if learnt != (sensor.format, sensor.unit, sensor.identity):
+            self._store.book.update_sensor(sensor.name, format=learnt[0], identity=learnt[2])

@@ -1,0 +1,231 @@
+"""What people write into the shop's book, checked whole before anything of it is stored."""
+
+import re
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+
+from monitor.cure.mixing import MixJudgement, Weighed, judge_mix
+from monitor.errors import BadInput
+from monitor.records import (
+    Batch,
+    Channel,
+    Correction,
+    KeptSheet,
+    Layup,
+    Mark,
+    MarkKind,
+    Nearness,
+    Role,
+    Sheet,
+    Stay,
+)
+from monitor.sheets import Shelf, parse_sheet
+from monitor.store import Store
+
+_ADDRESS = re.compile(r"(\d{1,6})(?:/([a-z][a-z-]*?)(?:-(\d{1,3}))?)?")
+_AHEAD = timedelta(minutes=2)
+"""A clock this far ahead is a clock; further ahead is a mistake."""
+
+DEFAULT_NEARNESS = {Channel.AIR: Nearness.BESIDE, Channel.SURFACE: Nearness.PROBE}
+
+
+@dataclass(frozen=True, slots=True)
+class Address:
+    """`3` or `3/skin-a`: a layup's number, and one of its batches by name."""
+
+    number: int
+    role: Role | None = None
+    batch: str | None = None
+
+    def __str__(self) -> str:
+        return f"{self.number}" if self.batch is None else f"{self.number}/{self.batch}"
+
+
+def parse_address(text: str) -> Address:
+    """The address of a layup or a batch. A second batch of a role has a number: `3/patch-2`."""
+    found = _ADDRESS.fullmatch(text.strip().lower())
+    roles = ", ".join(role.value for role in Role)
+    if found is None:
+        raise BadInput(
+            f"{text!r} is not a part.", "Write its number, or number/batch such as 3/skin-a."
+        )
+    if found[2] is None:
+        return Address(int(found[1]))
+    try:
+        role = Role(found[2])
+    except ValueError:
+        raise BadInput(f"{found[2]!r} is not a kind of batch.", f"Use one of: {roles}.") from None
+    name = role.value if found[3] is None else f"{role.value}-{int(found[3])}"
+    return Address(int(found[1]), role, name)
+
+
+@dataclass(frozen=True, slots=True)
+class Mixed:
+    """A batch just logged, and what its weights say."""
+
+    batch: Batch
+    sheet: Sheet
+    mix: MixJudgement
+
+
+class Logbook:
+    """Writes entries. Times are moments in UTC; `now` is when the person wrote them."""
+
+    def __init__(self, store: Store, shelf: Shelf) -> None:
+        self._store, self._book, self._shelf = store, store.book, shelf
+
+    def add_layup(
+        self, number: int, what: str, sheet: str, *, on: str | None, safety: bool, now: datetime
+    ) -> Layup:
+        if number <= 0:
+            raise BadInput(f"{number} is no number for a tape.", "Use 1, 2, 3 …")
+        if not what.strip():
+            raise BadInput("The part has no name.", 'Say what it is: layup add 3 "hatch lid" …')
+        kept = self._keep(sheet, now)
+        return self._book.add_layup(number, what.strip(), kept.id, on, safety, now)
+
+    def end_layup(self, number: int, now: datetime) -> Layup:
+        return self._book.end_layup(number, now)
+
+    def add_batch(
+        self,
+        address: Address,
+        *,
+        mixed_at: datetime,
+        now: datetime,
+        sheet: str | None = None,
+        give_or_take: timedelta = timedelta(0),
+        weighed: Weighed,
+        scale_step_g: float | None = None,
+        thickness_mm: float | None = None,
+        waxed: bool = False,
+        counts_on: Channel | None = None,
+    ) -> Mixed:
+        """A cup of mix. A bad mix is stored as it was: what it means is in the answer."""
+        if address.role is None or address.batch is None:
+            roles = ", ".join(role.value for role in Role)
+            raise BadInput(
+                f"{address} names a part, not a batch.",
+                f"Say which: {address}/ and one of {roles}.",
+            )
+        layup = self._open(address.number)
+        _not_ahead(mixed_at, now, "mixed")
+        if give_or_take < timedelta(0):
+            raise BadInput("--give-or-take is below nothing.", "Write it as 10m.")
+        kept = self._keep(sheet, now) if sheet else self._book.kept_sheet(layup.sheet_id)
+        judged_by = parse_sheet(kept.text, f"{kept.stem}.toml as kept")
+        _weights_fit(judged_by, weighed)
+        batch = self._book.add_batch(
+            layup.id,
+            address.batch,
+            address.role,
+            kept.id,
+            mixed_at,
+            give_or_take,
+            resin_g=weighed.resin_g,
+            catalyst_g=weighed.catalyst_g,
+            hardener_g=weighed.hardener_g,
+            scale_step_g=scale_step_g,
+            thickness_mm=thickness_mm,
+            waxed=waxed or address.role is Role.WAX_COAT,
+            counts_on=counts_on,
+        )
+        return Mixed(batch, judged_by, judge_mix(judged_by, weighed))
+
+    def add_stay(
+        self,
+        address: Address,
+        sensor: str,
+        *,
+        channel: Channel,
+        nearness: Nearness | None,
+        since: datetime,
+        until: datetime | None,
+        now: datetime,
+    ) -> Stay:
+        layup, batch = self._find(address)
+        beside = self._book.sensor(sensor)
+        if self._store.readings.latest(beside.id) is None:
+            raise BadInput(
+                f"Sensor {sensor} has never given a reading.",
+                f"Start `layupwatch run`, or see what it says with `layupwatch listen "
+                f"{beside.port}`; then say this again.",
+            )
+        _not_ahead(since, now, "put beside it")
+        return self._book.add_stay(
+            layup.id,
+            None if batch is None else batch.id,
+            beside.id,
+            channel,
+            nearness or DEFAULT_NEARNESS[channel],
+            since,
+            until,
+            logged_at=now,
+        )
+
+    def add_mark(
+        self, address: Address, kind: MarkKind, *, at: datetime, note: str | None, now: datetime
+    ) -> Mark:
+        layup, batch = self._find(address)
+        _not_ahead(at, now, "seen")
+        return self._book.add_mark(layup.id, None if batch is None else batch.id, kind, at, note)
+
+    def correct(self, entry: str, field: str, value: object, now: datetime) -> Correction:
+        return self._book.correct(entry, field, value, now)
+
+    def _keep(self, stem: str, now: datetime) -> KeptSheet:
+        self._shelf.load(stem)
+        return self._book.keep_sheet(stem, self._shelf.text(stem), now)
+
+    def _open(self, number: int) -> Layup:
+        layup = self._book.layup(number)
+        if layup.ended_at is not None:
+            raise BadInput(
+                f"Part {number} was ended.", f'Start it anew: layup add {number} "…" --sheet ….'
+            )
+        return layup
+
+    def _find(self, address: Address) -> tuple[Layup, Batch | None]:
+        layup = self._book.layup(address.number)
+        if address.batch is None:
+            return layup, None
+        batches = self._book.batches(layup.id)
+        for batch in batches:
+            if batch.name == address.batch:
+                return layup, batch
+        names = ", ".join(f"{layup.number}/{batch.name}" for batch in batches)
+        raise BadInput(
+            f"Part {layup.number} has no batch {address.batch}.",
+            f"It has: {names}." if names else f"Log it first: batch add {address}.",
+        )
+
+
+def _weights_fit(sheet: Sheet, weighed: Weighed) -> None:
+    """Catalyst for polyester and vinyl ester, hardener for epoxy, never one for the other."""
+    wrong = weighed.catalyst_g if sheet.kind == "epoxy" else weighed.hardener_g
+    if wrong is not None:
+        other = "hardener" if sheet.kind == "epoxy" else "catalyst"
+        raise BadInput(
+            f"{sheet.name} is {sheet.kind}: it takes {other}.", f"Give --{other}-g instead."
+        )
+    weights = replace(weighed, mix_pct=None)
+    for grams in (weights.resin_g, weights.catalyst_g, weights.hardener_g):
+        if grams is not None and not grams >= 0.0:
+            raise BadInput(f"{grams:g} g is no weight.", "Give grams, 0 or more.")
+    second = weights.hardener_g if sheet.kind == "epoxy" else weights.catalyst_g
+    if (second is None) != (weights.resin_g is None) or weights.resin_g == 0.0:
+        raise BadInput(
+            "A mix needs both its weights.",
+            f"Give --resin-g and --{sheet.second_part}-g, or neither.",
+        )
+
+
+def _not_ahead(at: datetime, now: datetime, done: str) -> None:
+    if at - now > _AHEAD:
+        raise BadInput(
+            f"{at:%Y-%m-%d %H:%M} UTC is still to come: nothing was {done} then.",
+            "Give a past time, such as -25m or 14:05.",
+        )
+
+
+__all__ = ["Address", "Logbook", "Mixed", "parse_address"]

@@ -1,0 +1,191 @@
+"""Loads what `assess` needs from the store, for one layup or for every open one."""
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from functools import lru_cache
+
+from monitor.assess import Case, Joint, StayRead, Worked, join, work
+from monitor.cure.mixing import Weighed
+from monitor.records import (
+    Batch,
+    Channel,
+    Layup,
+    Mark,
+    Reading,
+    Readings,
+    Sensor,
+    Sheet,
+    Stay,
+)
+from monitor.sheets import parse_sheet
+from monitor.store import Store
+
+BEFORE_MIXING = timedelta(hours=1)
+"""How far before mixing readings are loaded: the neighbour before it is at most 15 minutes off."""
+
+
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """A stay for as long as it counts: from `since` to `until` (None: still)."""
+
+    stay: Stay
+    sensor: Sensor
+    since: datetime
+    until: datetime | None
+    readings: Readings
+
+
+@dataclass(frozen=True, slots=True)
+class BatchView:
+    """One batch, its sheet as it was kept, where it stood, and its answer."""
+
+    batch: Batch
+    sheet: Sheet
+    counted: tuple[Beside, ...]
+    watched: tuple[Beside, ...]
+    worked: Worked
+
+
+@dataclass(frozen=True, slots=True)
+class LayupView:
+    layup: Layup
+    sheet: Sheet
+    batches: tuple[BatchView, ...]
+    stays: tuple[Beside, ...]
+    marks: tuple[Mark, ...]
+    joint: Joint | None
+
+
+@dataclass(frozen=True, slots=True)
+class SensorView:
+    """A sensor and the newest thing it said, good or bad."""
+
+    sensor: Sensor
+    latest: Reading | None
+
+
+@dataclass(frozen=True, slots=True)
+class Overview:
+    """Every open layup and every sensor at one moment."""
+
+    at: datetime
+    layups: tuple[LayupView, ...]
+    sensors: tuple[SensorView, ...]
+
+
+def overview(store: Store, now: datetime) -> Overview:
+    """Every open layup as it stands at `now`."""
+    sensors = tuple(
+        SensorView(sensor, store.readings.latest(sensor.id)) for sensor in store.book.sensors()
+    )
+    layups = tuple(view(store, layup, now) for layup in store.book.layups(open_only=True))
+    return Overview(now, layups, sensors)
+
+
+def view(store: Store, layup: Layup, now: datetime) -> LayupView:
+    """One layup as it stands at `now`."""
+    batches = store.book.batches(layup.id)
+    stays = store.book.stays(layup.id)
+    sensors = {sensor.id: sensor for sensor in store.book.sensors()}
+    first = min((b.mixed_at - b.give_or_take for b in batches), default=None)
+    besides = tuple(_beside(store, stay, sensors[stay.sensor_id], first, now) for stay in stays)
+    sheets: dict[int, Sheet] = {}
+    for sheet_id in {layup.sheet_id, *(batch.sheet_id for batch in batches)}:
+        kept = store.book.kept_sheet(sheet_id)
+        sheets[sheet_id] = _parsed(kept.text, f"{kept.stem}.toml as kept")
+    views = tuple(
+        _batch_view(layup, batch, sheets[batch.sheet_id], besides, now) for batch in batches
+    )
+    return LayupView(
+        layup,
+        sheets[layup.sheet_id],
+        views,
+        besides,
+        store.book.marks(layup.id),
+        join(tuple((f"{layup.number}/{v.batch.name}", v.worked.assessment) for v in views)),
+    )
+
+
+@lru_cache(maxsize=256)
+def _parsed(text: str, where: str) -> Sheet:
+    return parse_sheet(text, where)
+
+
+def _beside(
+    store: Store, stay: Stay, sensor: Sensor, first_mixed: datetime | None, now: datetime
+) -> Beside:
+    since = stay.since
+    if first_mixed is not None:
+        since = max(since, first_mixed - BEFORE_MIXING)
+    readings = store.readings.between(sensor.id, since, stay.until)
+    return Beside(stay, sensor, stay.since, stay.until, readings)
+
+
+def _batch_view(
+    layup: Layup, batch: Batch, sheet: Sheet, besides: tuple[Beside, ...], now: datetime
+) -> BatchView:
+    mine = tuple(b for b in besides if b.stay.batch_id in (None, batch.id))
+    counted = counted_on(batch, mine)
+    case = Case(
+        sheet,
+        batch.mixed_at,
+        Weighed(batch.resin_g, batch.catalyst_g, batch.hardener_g),
+        batch.give_or_take,
+        tuple(_read(beside) for beside in counted),
+        tuple(_read(beside) for beside in mine),
+        layup.on == "hull",
+        layup.safety,
+    )
+    return BatchView(batch, sheet, counted, mine, work(case, now))
+
+
+def counted_on(batch: Batch, mine: tuple[Beside, ...]) -> tuple[Beside, ...]:
+    """The stays a batch counts on: one channel, its own stays before its layup's, none at once.
+
+    The channel is the one the batch names; else that of its own newest stay; else the air, where
+    there is an air stay.
+    """
+    own = [beside for beside in mine if beside.stay.batch_id == batch.id]
+    channel = batch.counts_on or _likely_channel(own, mine)
+    chosen = [beside for beside in own if beside.stay.channel is channel]
+    spans = [(beside.since, beside.until) for beside in chosen]
+    for beside in mine:
+        if beside.stay.batch_id is None and beside.stay.channel is channel:
+            chosen += _outside(beside, spans)
+    return tuple(sorted(chosen, key=lambda beside: beside.since))
+
+
+def _likely_channel(own: list[Beside], mine: tuple[Beside, ...]) -> Channel:
+    if own:
+        return max(own, key=lambda beside: beside.since).stay.channel
+    air = any(beside.stay.channel is Channel.AIR for beside in mine)
+    return Channel.AIR if air or not mine else Channel.SURFACE
+
+
+def _outside(beside: Beside, spans: list[tuple[datetime, datetime | None]]) -> list[Beside]:
+    """What is left of a stay around the spans of stays that stand before it."""
+    rest = [(beside.since, beside.until)]
+    for start, end in spans:
+        cut: list[tuple[datetime, datetime | None]] = []
+        for since, until in rest:
+            if (until is not None and until <= start) or (end is not None and end <= since):
+                cut.append((since, until))
+                continue
+            if since < start:
+                cut.append((since, start))
+            if end is not None and (until is None or end < until):
+                cut.append((end, until))
+        rest = cut
+    return [
+        Beside(beside.stay, beside.sensor, since, until, _clipped(beside.readings, since, until))
+        for since, until in rest
+    ]
+
+
+def _clipped(readings: Readings, since: datetime, until: datetime | None) -> Readings:
+    end_s = float("inf") if until is None else until.timestamp()
+    return readings.between(since.timestamp(), end_s)
+
+
+def _read(beside: Beside) -> StayRead:
+    return StayRead(beside.readings, beside.stay.channel, beside.stay.nearness)
