@@ -9,6 +9,7 @@ from monitor.store.book import Book
 from monitor.store.engine import Database
 from monitor.store.readings import ReadingTable
 from monitor.store.upgrade import bring_up_to_date
+from monitor.store.upkeep import copy_to, problems
 
 
 class Store:
@@ -34,6 +35,14 @@ class Store:
             database.close()
             raise
         return cls(database)
+
+    def copy_to(self, target: Path) -> None:
+        """A whole copy in a new file, while others read and write. Raises BadInput, StoreError."""
+        copy_to(self.database, target)
+
+    def problems(self) -> tuple[str, ...]:
+        """What is wrong inside the file, one line each; nothing where it is whole."""
+        return problems(self.database)
 
     def close(self) -> None:
         self.database.close()
