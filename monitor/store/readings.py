@@ -6,7 +6,6 @@ from itertools import islice
 from math import isfinite
 
 import numpy as np
-from numpy.typing import NDArray
 from sqlalchemy import BigInteger, BindParameter, bindparam, func, select, update
 from sqlalchemy.engine.interfaces import Dialect
 from sqlalchemy.sql.base import Executable
@@ -66,8 +65,7 @@ class ReadingTable:
         first, last = _bounds(since, until)
         with self._database.reading_fast() as cursor:
             self._between.run(cursor, sensor_id, first, last)
-            chunks = _chunks(rows_of(cursor))
-        return _joined(chunks)
+            return _columns(rows_of(cursor))
 
     def rollups(
         self,
@@ -164,27 +162,23 @@ def _bounds(since: datetime | None, until: datetime | None) -> tuple[int, int]:
     )
 
 
-def _chunks(rows: Iterator[tuple[object, ...]]) -> list[NDArray[np.void]]:
-    """Rows as arrays of a limited size, so that no year is ever held twice."""
-    chunks = []
-    while True:
+def _columns(rows: Iterator[tuple[object, ...]]) -> Readings:
+    """Rows as columns, a chunk at a time into arrays that grow, so that no year is held twice."""
+    columns = [np.empty(0, kind) for kind in (float, float, float, float, np.int64)]
+    count, full = 0, True
+    while full:
         chunk = np.fromiter(islice(rows, _CHUNK), _ROW)
-        chunks.append(chunk)
-        if len(chunk) < _CHUNK:
-            return chunks
-
-
-def _joined(chunks: list[NDArray[np.void]]) -> Readings:
-    def column(name: str) -> NDArray[np.float64]:
-        return np.concatenate([chunk[name] for chunk in chunks])
-
-    return Readings(
-        np.concatenate([chunk["at_us"] / 1e6 for chunk in chunks]),
-        column("temperature_c"),
-        column("humidity_pct"),
-        column("surface_c"),
-        np.concatenate([chunk["flags"] for chunk in chunks]),
-    )
+        full = len(chunk) == _CHUNK
+        end = count + len(chunk)
+        for column, name in zip(columns, _ROW.names or (), strict=True):
+            if end > len(column):
+                column.resize(max(end, len(column) * 9 // 8), refcheck=False)
+            column[count:end] = chunk[name]
+        columns[0][count:end] /= 1e6
+        count = end
+    for column in columns:
+        column.resize(count, refcheck=False)
+    return Readings(*columns)
 
 
 def _insert(dialect: Dialect) -> Executable:

@@ -6,6 +6,7 @@ machines; the rates are this machine's alone.
 
 import argparse
 import sqlite3
+import sys
 import tempfile
 import time
 from collections.abc import Iterator
@@ -13,6 +14,8 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import numpy as np
+
+sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from monitor.records import Reading
 from monitor.store import Store
