@@ -215,10 +215,5 @@ class Daemon:
                 _log.warning("Sensor %s: %s %s", sensor.name, *status.error)
             else:
                 _log.info("Sensor %s: heard again.", sensor.name)
-        learnt = (
-            sensor.format or status.format,
-            sensor.unit,
-            sensor.identity or status.identity,
-        )
-        if learnt != (sensor.format, sensor.unit, sensor.identity):
-            self._store.book.update_sensor(sensor.name, format=learnt[0], identity=learnt[2])
+        if sensor.identity is None and status.identity is not None:
+            self._store.book.update_sensor(sensor.id, identity=status.identity)

@@ -171,6 +171,11 @@ class Logbook:
         return self._book.add_mark(layup.id, None if batch is None else batch.id, kind, at, note)
 
     def correct(self, entry: str, field: str, value: object, now: datetime) -> Correction:
+        """Put an entry right; what is judged by another sheet is named by the sheet's stem."""
+        if isinstance(value, datetime):
+            _not_ahead(value, now, "done")
+        if field == "sheet" and isinstance(value, str):
+            field, value = "sheet_id", self._keep(value, now).id
         return self._book.correct(entry, field, value, now)
 
     def _keep(self, stem: str, now: datetime) -> KeptSheet:

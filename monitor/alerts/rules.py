@@ -11,6 +11,7 @@ import numpy as np
 
 from monitor.air import dew_point_c, spread_c
 from monitor.alerts.spells import spell_began
+from monitor.cautions import HEAT, HOT_CUP
 from monitor.overview import BatchView, Beside, LayupView, Overview
 from monitor.records import (
     HUMIDITY_FLAGS,
@@ -77,7 +78,7 @@ def out_of_range(seen: Overview, telling: Telling) -> Iterator[Due]:
                 f"{temperature_said(float(value_c[-1]), telling.unit)} at {beside.sensor.name}, "
                 f"{side} {temperature_said(limit_c, telling.unit)} "
                 f"since {said(from_unix(began_s), telling.zone, seen.at)}.",
-                "Bring it inside, or tent it and warm it with clean electric heat."
+                f"Bring it inside, or tent it and warm it. {HEAT}"
                 if cold
                 else "Shade it and let air past it; mix smaller cups.",
             )
@@ -99,7 +100,7 @@ def dew_near(seen: Overview, telling: Telling) -> Iterator[Due]:
                 (view.layup.number,),
                 f"{difference_said(float(spread[-1]), telling.unit)} above the dew point at "
                 f"{beside.sensor.name}; the sheet wants {difference_said(limit_c, telling.unit)}.",
-                "Tent it and warm it gently: dew spoils a soft surface.",
+                f"Tent it and warm it gently: dew spoils a soft surface. {HEAT}",
             )
 
 
@@ -141,8 +142,7 @@ def hot_part(seen: Overview, telling: Telling) -> Iterator[Due]:
                 (view.layup.number,),
                 f"{temperature_said(float(value_c[-1]), telling.unit)} at {beside.sensor.name}, "
                 f"over the sheet's {temperature_said(limit_c, telling.unit)}.",
-                "Clear anything that burns and don't breathe it. Put the leftover cup outside on "
-                "bare ground only while it can still be held; otherwise keep clear.",
+                f"Clear anything that burns and don't breathe it. {HOT_CUP}",
             )
 
 

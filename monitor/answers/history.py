@@ -96,6 +96,7 @@ def _count_series(number: int, batch: BatchView) -> CountSeries:
         assessment.gaps,
         assessment.parked,
         batch.sheet,
+        assessment.stages,
     )
 
 

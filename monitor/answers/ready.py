@@ -9,8 +9,8 @@ from monitor.answers.views import BatchNow, Freshness, Now, PartNow
 from monitor.answers.wording import (
     NEARNESS_WORDS,
     STAGE_WORDS,
-    VERDICT_WORDS,
     batch_said,
+    stage_headline,
     stage_time,
 )
 from monitor.cure.law import opening_law
@@ -105,10 +105,7 @@ def _sentence(
 ) -> str:
     if answer is None:
         return "Nothing left to wait for."
-    words = f"{STAGE_WORDS[answer.stage]}: {VERDICT_WORDS[answer.verdict]}"
-    when = stage_time(answer)
-    if when is not None:
-        return f"{words} since {said(when, zone, now)}"
+    words = stage_headline(answer, zone, now)
     if answer.verdict in (Verdict.NOT_YET, Verdict.TEST_IT):
         steady = if_steady(batch, answer, now, zone, unit)
         return f"{words}{', ' + steady if steady else ''}"

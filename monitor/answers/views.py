@@ -14,6 +14,7 @@ from monitor.records import (
     Parked,
     Sheet,
     Stage,
+    StageAnswer,
     Verdict,
 )
 
@@ -109,6 +110,7 @@ class CountSeries:
     gaps: tuple[Gap, ...]
     parked: tuple[Parked, ...]
     sheet: Sheet
+    stages: tuple[StageAnswer, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

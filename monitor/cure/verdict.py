@@ -120,12 +120,15 @@ def _by_count(
         if counted.open_ended:
             return Verdict.CANT_TELL, _unknown(counted, needs[0])
         if opened:
-            return Verdict.READY, f"Open at every edge, and not past {needs[1]:g} at the warm one."
+            return (
+                Verdict.READY,
+                f"Open: {_number(counted.high)} at the warm edge, and it shuts at {needs[1]:g}.",
+            )
     elif counted.open_ended and not opened:
         return Verdict.CANT_TELL, _unknown(counted, needs[0])
     elif opened:
         if stage is Stage.GEL:
-            return Verdict.DUE, "It should have kicked: look, and mark it when you see it."
+            return Verdict.DUE, "Look, and mark it when you see it."
         return Verdict.READY, f"At least {counted.low:.0f} of {needs[0]:g}."
     if may_be_open and stage is not Stage.GEL:
         return Verdict.TEST_IT, (

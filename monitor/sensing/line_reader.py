@@ -70,7 +70,9 @@ class LineReader:
         `1.4,56.0` is a likely reading and a wrong one, so only a format whose lines prove
         themselves is trusted with it.
         """
-        if any(form.proves_itself and reads(form, line) for form in FORMATS):
+        forms = FORMATS if self._format is None else (self._format,)
+        form = next((form for form in forms if reads(form, line)), None)
+        if form is None or form.proves_itself:
             return self.read(line, at)
         return [self._refused(at, line, MAY_BE_CUT)]
 

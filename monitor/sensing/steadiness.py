@@ -15,6 +15,7 @@ CLIMB_ROOM = 2.0
 
 FROZEN_AFTER = timedelta(hours=2)
 FROZEN_READINGS = 5
+NO_NUMBER = 1e6
 FROZEN_REST = timedelta(hours=1)
 """A silence longer than this ends the run: nobody knows what the sensor did meanwhile."""
 
@@ -83,7 +84,7 @@ class FrozenWatch:
     def holds(self, reading: Reading, *, fahrenheit: bool) -> bool:
         """Whether this reading goes on a run that is too long to be true."""
         air, humidity = reading.temperature_c, reading.humidity_pct
-        if air is None or humidity is None or not math.isfinite(air + humidity):
+        if air is None or humidity is None or not abs(air) + abs(humidity) < NO_NUMBER:
             self._values = None
             return False
         shown = f_from_c(air) if fahrenheit else air

@@ -1,0 +1,5 @@
+"""The command line: the only place where the parts are plugged together."""
+
+from monitor.cli.main import main
+
+__all__ = ["main"]

@@ -1,0 +1,144 @@
+"""The daemon and the demo, with the pages beside them."""
+
+import logging
+import signal
+import sys
+import tempfile
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from monitor.cli.session import Session
+from monitor.errors import BadInput, HostError
+
+if TYPE_CHECKING:
+    from starlette.applications import Starlette
+
+    from dashboards.serve import WebServer
+    from monitor.store import Store
+
+PORT = click.option("--port", type=click.IntRange(0, 65535), help="The pages' port; 0: any.")
+
+
+def _log_to_stderr() -> None:
+    logging.basicConfig(
+        stream=sys.stderr, level=logging.INFO, format="%(asctime)s %(levelname)s %(message)s"
+    )
+    logging.getLogger("apscheduler").setLevel(logging.ERROR)
+    logging.getLogger("uvicorn").setLevel(logging.WARNING)
+
+
+@contextmanager
+def _until_told() -> Iterator[threading.Event]:
+    """An event that SIGINT and SIGTERM set."""
+    told = threading.Event()
+
+    def tell(_signal: int, _frame: object) -> None:
+        told.set()
+
+    before = {s: signal.signal(s, tell) for s in (signal.SIGINT, signal.SIGTERM)}
+    try:
+        yield told
+    finally:
+        for number, handler in before.items():
+            signal.signal(number, handler)
+
+
+@click.command("run")
+@click.option("--sensor", "named", multiple=True, metavar="NAME=PORT", help="Add a sensor too.")
+@click.option("--no-web", is_flag=True, help="Collect and alert without pages.")
+@PORT
+@click.pass_obj
+def run_command(session: Session, named: tuple[str, ...], no_web: bool, port: int | None) -> None:
+    """Collect, check, alert, and serve the pages until stopped.
+
+    run --sensor shed=/dev/ttyUSB0
+    """
+    from monitor.alerts.rules import Telling
+    from monitor.cli.session import now_utc
+    from monitor.daemon import Daemon
+
+    _log_to_stderr()
+    with _until_told() as told, session.open(create=True) as at:
+        for pair in named:
+            _register(at.store, pair)
+        daemon = Daemon(at.store, Telling(at.shop.zone, at.shop.unit))
+        server = None
+        if not no_web:
+            from dashboards.app import build_app
+
+            from dashboards.serve import WebServer
+
+            app = build_app(at.store, at.shop, clock=now_utc)
+            server = WebServer(app, at.shop.web_port if port is None else port)
+        daemon.start()
+        try:
+            if server is not None:
+                click.echo(f"The pages are at {server.start()}")
+            if not at.store.book.sensors():
+                click.echo("No sensor yet. See what is plugged in: ports. Then: sensor add.")
+            click.echo(f"Watching. The shop is {at.shop.folder}. Ctrl-C stops it.")
+            told.wait()
+        finally:
+            if server is not None:
+                server.stop()
+            daemon.stop()
+    click.echo("Stopped; everything that came in is stored.")
+
+
+def _register(store: "Store", pair: str) -> None:
+    name, sign, port = pair.partition("=")
+    if not sign or not name or not port:
+        raise BadInput(f"{pair!r} is not NAME=PORT.", "Write --sensor shed=/dev/ttyUSB0.")
+    known = {sensor.name: sensor for sensor in store.book.sensors()}
+    if name in known:
+        store.book.update_sensor(known[name].id, port=port)
+    else:
+        store.book.add_sensor(name, port)
+
+
+@click.command("demo")
+@PORT
+@click.option("--speed", type=click.FloatRange(1, 3600), default=120, show_default=True)
+def demo_command(port: int | None, speed: float) -> None:
+    """A made-up shop whose time flies. Nothing of it stays when you stop it."""
+    from dashboards.app import build_app
+
+    from dashboards.serve import WebServer
+    from monitor.demo import Demo
+
+    _log_to_stderr()
+    logging.getLogger("layupwatch.alerts").setLevel(logging.ERROR)
+    with _until_told() as told, tempfile.TemporaryDirectory(prefix="layupwatch-demo-") as folder:
+        demo = Demo(Path(folder), speed)
+        app = build_app(demo.store, demo.shop, clock=demo.clock)
+        server, address = _served(WebServer, app, demo.shop.web_port, port)
+        demo.start()
+        try:
+            click.echo(
+                f"A made-up shop, made-up resins, its time {speed:g} times as fast as life.\n"
+                f"Look at {address}\nCtrl-C ends it and leaves nothing behind."
+            )
+            told.wait()
+        finally:
+            server.stop()
+            demo.stop()
+
+
+def _served(
+    make: "type[WebServer]", app: "Starlette", usual: int, wanted: int | None
+) -> "tuple[WebServer, str]":
+    """The pages on the port asked for, or on the usual one, or on any where that is taken."""
+    if wanted is not None:
+        server = make(app, wanted)
+        return server, server.start()
+    try:
+        server = make(app, usual)
+        return server, server.start()
+    except HostError:
+        server = make(app, 0)
+        return server, server.start()

@@ -1,0 +1,93 @@
+"""Sensors by name: where they are plugged in, and how they are doing."""
+
+import click
+
+from monitor.cli.session import Session, json_option, print_json
+from monitor.records import Flags
+from monitor.store import entry_id
+from monitor.times import iso_utc, length_said
+from monitor.units import temperature_said
+
+
+@click.group("sensor")
+def sensor_command() -> None:
+    """Sensors by name: where they are plugged in, and what they last said."""
+
+
+@sensor_command.command("add")
+@click.argument("name")
+@click.argument("port")
+@click.option("--unit", type=click.Choice(["c", "f"]), help="The degrees its lines are in.")
+@click.option("--format", "line_format", help="How its lines are written, where it must be told.")
+@json_option
+@click.pass_obj
+def sensor_add(
+    session: Session,
+    name: str,
+    port: str,
+    unit: str | None,
+    line_format: str | None,
+    as_json: bool,
+) -> None:
+    """Name what is plugged in: sensor add shed /dev/ttyUSB0. The port need not be there yet."""
+    from monitor.errors import BadInput
+    from monitor.sensing.formats import FORMATS
+
+    names = [form.name for form in FORMATS]
+    if line_format is not None and line_format not in names:
+        raise BadInput(
+            f"{line_format!r} is not a format.", f"Use one of {', '.join(names)}, or leave it out."
+        )
+    with session.open(create=True) as at:
+        sensor = at.store.book.add_sensor(
+            name, port, "f" if unit == "f" else "c" if unit == "c" else None, line_format
+        )
+        if as_json:
+            print_json({"id": entry_id(sensor), "sensor": name, "port": port})
+            return
+        click.echo(f"Sensor {name} at {port}. ({entry_id(sensor)})")
+        click.echo(f"A running daemon picks it up by itself. To see what it says: listen {port}")
+
+
+@sensor_command.command("list")
+@json_option
+@click.pass_obj
+def sensor_list(session: Session, as_json: bool) -> None:
+    """Sensors, and how old their last reading is."""
+    with session.open() as at:
+        rows = [(s, at.store.readings.latest(s.id)) for s in at.store.book.sensors()]
+        if as_json:
+            print_json(
+                [
+                    {
+                        "id": entry_id(sensor),
+                        "sensor": sensor.name,
+                        "port": sensor.port,
+                        "unit": sensor.unit,
+                        "format": sensor.format,
+                        "last": latest and iso_utc(latest.at),
+                        "temperature_c": latest and latest.temperature_c,
+                        "humidity_pct": latest and latest.humidity_pct,
+                        "surface_c": latest and latest.surface_c,
+                        "flags": latest and latest.flags.text(),
+                    }
+                    for sensor, latest in rows
+                ]
+            )
+            return
+        if not rows:
+            click.echo("No sensor yet. See what is plugged in: ports. Then: sensor add NAME PORT")
+        for sensor, latest in rows:
+            if latest is None:
+                click.echo(f"{sensor.name} at {sensor.port}: never heard.")
+                continue
+            age = length_said((at.now - latest.at).total_seconds())
+            said = [
+                f"{word}{temperature_said(value, at.shop.unit)}"
+                for word, value in (("", latest.temperature_c), ("surface ", latest.surface_c))
+                if value is not None
+            ]
+            if latest.humidity_pct is not None:
+                said.append(f"{latest.humidity_pct:.0f} %")
+            doubt = "" if latest.flags == Flags() else f" (suspect: {latest.flags.text()})"
+            click.echo(f"{sensor.name} at {sensor.port}: {', '.join(said)}, {age} ago{doubt}.")

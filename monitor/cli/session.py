@@ -1,0 +1,80 @@
+"""What a command needs of the shop: its settings, its store, its zone, and now."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Literal
+
+import click
+
+from monitor.errors import BadInput
+from monitor.times import parse_instant
+
+if TYPE_CHECKING:
+    from monitor.config import Shop
+    from monitor.logbook import Logbook
+    from monitor.store import Store
+
+
+def now_utc() -> datetime:
+    """The host's clock in UTC."""
+    return datetime.now(UTC)
+
+
+@dataclass(frozen=True)
+class Open:
+    """A shop opened for one command."""
+
+    shop: "Shop"
+    store: "Store"
+    now: datetime
+
+    def book(self) -> "Logbook":
+        from monitor.logbook import Logbook
+        from monitor.sheets import Shelf
+
+        return Logbook(self.store, Shelf(self.shop.folder, self.shop.demo))
+
+    def moment(self, text: str | None, clock: Literal["past", "next"] = "past") -> datetime:
+        """A time typed by a person, in the shop's zone; now where none was."""
+        if text is None:
+            return self.now
+        return parse_instant(text, now=self.now, zone=self.shop.zone, clock=clock)
+
+
+class Session:
+    """Where the shop is, as the command line and the environment say."""
+
+    def __init__(self, folder: str | None, host_zone: str | None) -> None:
+        self._folder, self._host_zone = folder, host_zone
+
+    def shop(self, *, create: bool = False) -> "Shop":
+        from monitor.config import default_folder, open_shop
+
+        return open_shop(default_folder(self._folder), create=create, host_zone=self._host_zone)
+
+    @contextmanager
+    def open(self, *, create: bool = False) -> Iterator[Open]:
+        """The shop and its store. `create`: from an empty folder too, for what writes."""
+        from monitor.store import Store
+
+        shop = self.shop(create=create)
+        if not isinstance(shop.database, Path):
+            raise BadInput(
+                f"{shop.database.partition(':')[0]} is not a database this version can use.",
+                "Take `database` out of shop.toml to keep everything in the shop folder.",
+            )
+        with Store.open(shop.database) as store:
+            yield Open(shop, store, now_utc())
+
+
+def print_json(value: Any) -> None:
+    import orjson
+
+    click.echo(orjson.dumps(value, option=orjson.OPT_INDENT_2).decode())
+
+
+def json_option(command: Any) -> Any:
+    return click.option("--json", "as_json", is_flag=True, help="Print JSON.")(command)
