@@ -4,6 +4,7 @@ import ast
 import re
 import sys
 from collections.abc import Iterator
+from dataclasses import replace
 
 import pytest
 
@@ -83,7 +84,11 @@ PURE_MAY_IMPORT = {
     "zoneinfo",
     "numpy",
 }
-FIGURES_MAY_ALSO_IMPORT = {"plotly"}
+FIGURES_MAY_ALSO_IMPORT = {"plotly", "html", "importlib"}
+"""What a chart is made of, its escaping, and loading the charts by name."""
+
+WRITES_A_SAMPLE = "dashboards.figures.parts.sample"
+"""Writes a page to disk when a chart's module is run by itself; nothing else may import it."""
 
 CLOCK_READERS = (
     "monitor.daemon",
@@ -167,7 +172,7 @@ def test_imported_modules_of_ours_exist() -> None:
 
 @pytest.mark.parametrize(
     "module",
-    [module for module in MODULES if inside(module.name, *PURE)],
+    [m for m in MODULES if inside(m.name, *PURE) and m.name != WRITES_A_SAMPLE],
     ids=lambda module: module.name,
 )
 def test_pure_rows_import_a_named_dozen(module: Module) -> None:
@@ -177,6 +182,18 @@ def test_pure_rows_import_a_named_dozen(module: Module) -> None:
         may |= FIGURES_MAY_ALSO_IMPORT
     roots = {target.split(".")[0] for _, target in imports(module)} - {"monitor", "dashboards"}
     assert roots <= may
+
+
+def runs_only_by_itself(node: ast.stmt) -> bool:
+    return isinstance(node, ast.If) and ast.unparse(node.test) == "__name__ == '__main__'"
+
+
+def test_the_sample_page_stays_outside() -> None:
+    """The one part of the charts that writes to disk is reached only by running a chart."""
+    for module in modules():
+        body = [node for node in module.tree.body if not runs_only_by_itself(node)]
+        rest = replace(module, tree=ast.Module(body, []))
+        assert WRITES_A_SAMPLE not in {target for _, target in imports(rest)}
 
 
 def test_the_named_dozen_is_a_dozen() -> None:

@@ -184,14 +184,16 @@ def _parts(holder: Module) -> list[Module]:
 
 
 def _owned(part: Module, entries: tuple[object, ...]) -> set[int]:
-    """Which entries a module defines: as a name of its own, or as a function inside one."""
+    """Which entries a module is: by name, by a value it defines, or by a function inside one."""
     module = importlib.import_module(part.name)
     values = [value for name, value in vars(module).items() if _assigns_or_defines(part, name)]
     owned = {id(value) for value in values}
     return {
         index
         for index, entry in enumerate(entries)
-        if id(entry) in owned or id(_function(entry)) in owned or entry is module
+        if id(entry) in owned
+        or id(_function(entry)) in owned
+        or entry == part.name.rpartition(".")[2]
     }
 
 
