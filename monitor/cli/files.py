@@ -15,7 +15,7 @@ from monitor.times import from_unix, iso_utc, parse_length, said
 if TYPE_CHECKING:
     from monitor.records import FloatArray, Reading, Readings, Sensor
 
-AT_ONCE = 20_000
+AT_ONCE = 10_000
 
 
 @click.command("import")

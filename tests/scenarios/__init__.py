@@ -67,7 +67,7 @@ def _knots(series: str, quantity: str) -> tuple[np.ndarray, np.ndarray]:
 
 
 def series(*names: str, step_s: float = 60.0) -> Readings:
-    """The named series sampled every `step_s` from knot to knot, each from its first to its last."""
+    """The named series sampled every `step_s`, each from its first knot to its last."""
     parts = []
     for name in names:
         time_s, value_c = _knots(name, "temperature_c")
