@@ -1,0 +1,177 @@
+"""The web app: which address answers what."""
+
+import gzip
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager
+from datetime import datetime
+
+import orjson
+from starlette.applications import Starlette
+from starlette.concurrency import run_in_threadpool
+from starlette.exceptions import HTTPException
+from starlette.middleware import Middleware
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, RedirectResponse, Response, StreamingResponse
+from starlette.routing import Route
+
+from dashboards import assets
+from dashboards.changes import Changes, fingerprint
+from dashboards.guard import HEADERS, Guard
+from dashboards.pages import Pages
+from monitor.answers.asjson import ready_json
+from monitor.config import Shop
+from monitor.errors import BadInput, HostError, MonitorError, SheetError
+from monitor.overview import overview, view
+from monitor.store import Store
+from monitor.times import iso_utc
+
+_FOR_EVER = "public, max-age=31536000, immutable"
+
+
+def build_app(
+    store: Store, shop: Shop, *, clock: Callable[[], datetime], address_note: str = ""
+) -> Starlette:
+    """The pages of one shop. `clock` gives now in UTC; `address_note` stands at every foot."""
+    desk = _Desk(store, shop, clock, address_note)
+    changes = Changes(lambda: fingerprint(store))
+
+    @asynccontextmanager
+    async def lifespan(_app: Starlette) -> AsyncIterator[None]:
+        yield
+        changes.close()
+
+    async def events(_request: Request) -> Response:
+        return StreamingResponse(changes.events(), media_type="text/event-stream")
+
+    app = Starlette(
+        routes=[
+            Route("/", desk.now),
+            Route("/layups/{number:int}", desk.layup),
+            Route("/layups/{number:int}/charts.json", desk.charts),
+            Route("/api/now", desk.api_now),
+            Route("/api/layups/{number:int}", desk.api_layup),
+            Route("/events", events),
+            Route("/alerts/{id:int}/seen", desk.seen, methods=["POST"]),
+            Route("/static/{stamp}/{name}", _static),
+        ],
+        middleware=[Middleware(Guard)],
+        exception_handlers={
+            MonitorError: desk.trouble,
+            HTTPException: desk.no_such_page,
+            Exception: desk.our_fault,
+        },
+        lifespan=lifespan,
+    )
+    app.state.changes = changes
+    return app
+
+
+class _Desk:
+    """Answers requests. Whatever reads the database does it in a thread."""
+
+    def __init__(
+        self, store: Store, shop: Shop, clock: Callable[[], datetime], address_note: str
+    ) -> None:
+        self._store, self._shop, self._clock = store, shop, clock
+        self._pages = Pages(store, shop, address_note)
+
+    async def now(self, _request: Request) -> Response:
+        return HTMLResponse(await run_in_threadpool(self._pages.now, self._clock()))
+
+    async def layup(self, request: Request) -> Response:
+        number = request.path_params["number"]
+        return HTMLResponse(await run_in_threadpool(self._pages.layup, number, self._clock()))
+
+    async def charts(self, request: Request) -> Response:
+        number = request.path_params["number"]
+        body = await run_in_threadpool(self._pages.charts, number, self._clock())
+        return await run_in_threadpool(_packed, request, body, "application/json")
+
+    async def api_now(self, _request: Request) -> Response:
+        return _json(await run_in_threadpool(self._now_json, self._clock()))
+
+    async def api_layup(self, request: Request) -> Response:
+        number = request.path_params["number"]
+        return _json(await run_in_threadpool(self._layup_json, number, self._clock()))
+
+    async def seen(self, request: Request) -> Response:
+        id = request.path_params["id"]
+        await run_in_threadpool(self._mark_seen, id, self._clock())
+        return RedirectResponse("/", 303)
+
+    async def trouble(self, request: Request, error: Exception) -> Response:
+        if not isinstance(error, MonitorError):
+            raise error
+        return await self._two_lines(request, error, _status(error))
+
+    async def no_such_page(self, request: Request, error: Exception) -> Response:
+        status = error.status_code if isinstance(error, HTTPException) else 404
+        if status == 404:
+            said = BadInput("There is no such page here.", "Go back to everything open.")
+        else:
+            said = BadInput("This page can't be asked that way.", "Go back to everything open.")
+        return await self._two_lines(request, said, status)
+
+    async def our_fault(self, request: Request, _error: Exception) -> Response:
+        said = HostError(
+            "Something went wrong inside the program; nothing that was logged is lost.",
+            "Load the page again. If it stays, look at what the program printed.",
+        )
+        answer = await self._two_lines(request, said, 500)
+        # This one is sent from outside the guard.
+        answer.headers.update(HEADERS)
+        return answer
+
+    async def _two_lines(self, request: Request, error: MonitorError, status: int) -> Response:
+        if request.url.path.startswith("/api/") or request.url.path.endswith(".json"):
+            return _json({"what": error.what, "remedy": error.remedy}, status)
+        page = await run_in_threadpool(self._pages.trouble, error, self._clock())
+        return HTMLResponse(page, status)
+
+    def _now_json(self, now: datetime) -> dict[str, object]:
+        seen = overview(self._store, now)
+        return {
+            "at": iso_utc(now),
+            "zone": str(self._shop.zone),
+            "demo": self._shop.demo,
+            "layups": [ready_json(part) for part in seen.layups],
+        }
+
+    def _layup_json(self, number: int, now: datetime) -> dict[str, object]:
+        layup, at = self._pages.as_it_stood(number, now)
+        return ready_json(view(self._store, layup, at))
+
+    def _mark_seen(self, id: int, now: datetime) -> None:
+        try:
+            self._store.alerts.mark_seen(id, now)
+        except OverflowError:
+            raise BadInput(f"There is no alert {id}.", "Go back to everything open.") from None
+
+
+def _status(error: MonitorError) -> int:
+    if isinstance(error, HostError):
+        return 503
+    return 404 if isinstance(error, BadInput) and not isinstance(error, SheetError) else 500
+
+
+def _json(answer: object, status: int = 200) -> Response:
+    return Response(orjson.dumps(answer), status, media_type="application/json")
+
+
+def _packed(request: Request, body: bytes, media_type: str) -> Response:
+    if "gzip" not in request.headers.get("accept-encoding", ""):
+        return Response(body, media_type=media_type)
+    headers = {"Content-Encoding": "gzip", "Vary": "Accept-Encoding"}
+    return Response(gzip.compress(body, 1), media_type=media_type, headers=headers)
+
+
+async def _static(request: Request) -> Response:
+    stamp, name = request.path_params["stamp"], request.path_params["name"]
+    found = await run_in_threadpool(assets.find, stamp, name)
+    if found is None:
+        raise HTTPException(404)
+    headers = {"Cache-Control": _FOR_EVER, "Vary": "Accept-Encoding"}
+    if "gzip" in request.headers.get("accept-encoding", ""):
+        headers["Content-Encoding"] = "gzip"
+        return Response(found.gzipped, media_type=found.media_type, headers=headers)
+    return Response(found.body, media_type=found.media_type, headers=headers)

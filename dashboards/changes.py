@@ -1,0 +1,86 @@
+"""Tells open pages that something changed, so that they fetch themselves anew."""
+
+import asyncio
+from collections.abc import AsyncIterator, Callable, Hashable
+
+from starlette.concurrency import run_in_threadpool
+
+from monitor.errors import MonitorError
+from monitor.store import Store
+
+LOOK_EVERY_S = 2.0
+HEARTBEAT_S = 15.0
+
+
+def fingerprint(store: Store) -> Hashable:
+    """What differs when a page would look different: readings, the book, alerts."""
+    book = store.book
+    layups = book.layups(open_only=True)
+    newest = (store.readings.latest(sensor.id) for sensor in book.sensors())
+    return (
+        layups,
+        tuple((book.batches(part.id), book.stays(part.id), book.marks(part.id)) for part in layups),
+        tuple(newest),
+        store.alerts.open(),
+    )
+
+
+class Changes:
+    """One look at the store every two seconds, for however many pages listen; none for none."""
+
+    def __init__(self, look: Callable[[], Hashable]) -> None:
+        self._look = look
+        self._bells: set[asyncio.Event] = set()
+        self._watch: asyncio.Task[None] | None = None
+        self._loop: asyncio.AbstractEventLoop | None = None
+        self._closed = False
+
+    async def events(self) -> AsyncIterator[bytes]:
+        """A stream of server-sent events: `changed`, and a comment when it was long quiet."""
+        bell = asyncio.Event()
+        self._bells.add(bell)
+        self._loop = asyncio.get_running_loop()
+        if self._watch is None:
+            self._watch = asyncio.create_task(self._keep_looking())
+        try:
+            yield b"retry: 3000\n\n"
+            while not self._closed:
+                try:
+                    await asyncio.wait_for(bell.wait(), HEARTBEAT_S)
+                except TimeoutError:
+                    yield b": still here\n\n"
+                    continue
+                bell.clear()
+                if not self._closed:
+                    yield b"event: changed\ndata: 1\n\n"
+        finally:
+            self._bells.discard(bell)
+            if not self._bells and self._watch is not None:
+                self._watch.cancel()
+                self._watch = None
+
+    def close(self) -> None:
+        """End every stream. May be called from any thread, and more than once."""
+        self._closed = True
+        if self._loop is not None and not self._loop.is_closed():
+            self._loop.call_soon_threadsafe(self._ring)
+
+    def _ring(self) -> None:
+        for bell in self._bells:
+            bell.set()
+
+    async def _keep_looking(self) -> None:
+        before = await run_in_threadpool(self._seen)
+        while not self._closed:
+            await asyncio.sleep(LOOK_EVERY_S)
+            after = await run_in_threadpool(self._seen)
+            if after != before:
+                self._ring()
+            before = after
+
+    def _seen(self) -> Hashable:
+        try:
+            return self._look()
+        except MonitorError as trouble:
+            # The pages then fetch themselves and say what is wrong.
+            return trouble.lines()

@@ -1,0 +1,1 @@
+"""What the figures share: the time axis, colours, spans and marks, degrees, an invented history."""

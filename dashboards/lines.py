@@ -1,0 +1,132 @@
+"""The lines a page is made of: a part, its batches, its alerts, each as it is read."""
+
+from dataclasses import dataclass
+from datetime import datetime, tzinfo
+
+from monitor.answers.views import BatchNow, Freshness, PartNow
+from monitor.answers.wording import (
+    STAGE_WORDS,
+    TOUCH_TESTS,
+    VERDICT_SHAPES,
+    VERDICT_WORDS,
+)
+from monitor.cautions import HEAT
+from monitor.records import Alert, Verdict
+from monitor.units import Unit, difference_said, temperature_said
+
+
+@dataclass(frozen=True, slots=True)
+class VerdictLine:
+    kind: str
+    """`not-yet`: what the style sheet goes by."""
+    shape: str
+    word: str
+
+
+@dataclass(frozen=True, slots=True)
+class AlertLine:
+    id: int
+    fact: str
+    action: str
+    raised: str
+    seen: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class BatchLine:
+    address: str
+    what: str
+    verdict: VerdictLine
+    stage: str
+    when: str
+    touch: str | None
+    against: str | None
+    shuts: str | None
+    heat: str | None
+    """The cautions that go with making it warmer, where that is what it takes."""
+
+
+@dataclass(frozen=True, slots=True)
+class PartLine:
+    number: int
+    what: str
+    alerts: tuple[AlertLine, ...]
+    batches: tuple[BatchLine, ...]
+    reading: str | None
+    freshness: str
+    silent: bool
+
+
+def clock_said(moment: datetime, zone: tzinfo, now: datetime) -> str:
+    """`04:54 Sun`, `10:20 today`; with the date where the day alone would not do."""
+    local, today = moment.astimezone(zone), now.astimezone(zone).date()
+    if local.date() == today:
+        return f"{local:%H:%M} today"
+    if abs((local.date() - today).days) < 7:
+        return f"{local:%H:%M %a}"
+    return f"{local:%H:%M} on {local.day} {local:%b %Y}"
+
+
+def verdict_line(verdict: Verdict) -> VerdictLine:
+    return VerdictLine(verdict.value, VERDICT_SHAPES[verdict], VERDICT_WORDS[verdict])
+
+
+def alert_line(alert: Alert, zone: tzinfo, now: datetime) -> AlertLine:
+    seen = None if alert.seen_at is None else clock_said(alert.seen_at, zone, now)
+    return AlertLine(
+        alert.id, alert.fact, alert.action, clock_said(alert.raised_at, zone, now), seen
+    )
+
+
+def part_line(part: PartNow, zone: tzinfo, now: datetime, unit: Unit) -> PartLine:
+    return PartLine(
+        part.number,
+        part.what,
+        tuple(alert_line(alert, zone, now) for alert in part.alerts),
+        tuple(batch_line(batch, zone, now) for batch in part.batches),
+        reading_said(part.freshness, unit),
+        part.freshness.said,
+        part.freshness.silent,
+    )
+
+
+def batch_line(batch: BatchNow, zone: tzinfo, now: datetime) -> BatchLine:
+    when = batch.sentence if batch.stage is None else _when(batch, zone, now)
+    warmer = "warmer" in f"{when} {batch.against}"
+    return BatchLine(
+        batch.address,
+        batch.what,
+        verdict_line(batch.verdict),
+        "" if batch.stage is None else STAGE_WORDS[batch.stage],
+        when,
+        _touch(batch),
+        batch.against,
+        batch.next_shuts,
+        HEAT if warmer else None,
+    )
+
+
+def _when(batch: BatchNow, zone: tzinfo, now: datetime) -> str:
+    """What follows the verdict in the headline: since when, or until when, and on what "if"."""
+    if batch.at is not None:
+        return f"since {clock_said(batch.at, zone, now)}"
+    return batch.sentence.partition(VERDICT_WORDS[batch.verdict])[2].lstrip(", ")
+
+
+def _touch(batch: BatchNow) -> str | None:
+    if batch.stage is None or batch.verdict not in (Verdict.READY, Verdict.TEST_IT):
+        return None
+    return TOUCH_TESTS.get(batch.stage)
+
+
+def reading_said(fresh: Freshness, unit: Unit) -> str | None:
+    """`18.4 °C · 65 % · 6.1 °C above the dew point`; None: nothing has been heard."""
+    said = []
+    if fresh.temperature_c is not None:
+        said.append(temperature_said(fresh.temperature_c, unit))
+    if fresh.humidity_pct is not None:
+        said.append(f"{fresh.humidity_pct:.0f} % humidity")
+    if fresh.spread_c is not None:
+        side = "above" if fresh.spread_c >= 0 else "below"
+        said.append(f"{difference_said(abs(fresh.spread_c), unit)} {side} the dew point")
+    return " · ".join(said) or None

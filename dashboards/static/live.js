@@ -1,0 +1,125 @@
+// Keeps a page true: fetches it again when something changed, and swaps only what differs.
+"use strict";
+(() => {
+  const QUIET_REFRESH_MS = 30000;
+  const RETRY_MS = 5000;
+  const OVERDUE_MS = 45000;
+  const banner = document.getElementById("link-down");
+  let freshAt = performance.now();
+  let freshClock = new Date();
+  let fetching = false;
+  let again = false;
+  let failed = false;
+  let source = null;
+  let timer = 0;
+
+  const length = (ms) => {
+    const minutes = Math.round(ms / 60000);
+    return minutes < 1 ? "less than a minute" : minutes === 1 ? "1 minute" : `${minutes} minutes`;
+  };
+
+  const sayHowOld = () => {
+    const age = performance.now() - freshAt;
+    const down = failed || age > OVERDUE_MS;
+    banner.hidden = !down;
+    if (!down) return;
+    const clock = freshClock.toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
+    const words = `No link. What you see is ${length(age)} old, from ${clock}. Trying again by itself.`;
+    if (banner.textContent !== words) banner.textContent = words;
+  };
+
+  // Children with an id are swapped one by one, so that a touched button elsewhere stays put.
+  const swap = (old, fresh) => {
+    if (old.innerHTML === fresh.innerHTML) return;
+    const ids = (node) => [...node.children].map((child) => child.id);
+    const before = ids(old);
+    const after = ids(fresh);
+    const alike = before.length > 0 && before.every((id, i) => id && id === after[i])
+      && before.length === after.length;
+    if (!alike) {
+      old.innerHTML = fresh.innerHTML;
+      return;
+    }
+    [...old.children].forEach((child, i) => {
+      if (child.outerHTML !== fresh.children[i].outerHTML) child.replaceWith(fresh.children[i].cloneNode(true));
+    });
+  };
+
+  const refresh = async () => {
+    if (fetching) {
+      again = true;
+      return;
+    }
+    fetching = true;
+    clearTimeout(timer);
+    try {
+      const answer = await fetch(location.href, { cache: "no-store" });
+      if (!answer.ok) throw new Error(String(answer.status));
+      const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
+      const held = document.activeElement && document.activeElement.closest("form[data-seen]");
+      const action = held && held.getAttribute("action");
+      for (const place of document.querySelectorAll("[data-live]")) {
+        const other = fresh.getElementById(place.id);
+        if (other) swap(place, other);
+      }
+      if (action) {
+        const button = document.querySelector(`form[action="${action}"] button`);
+        if (button) button.focus({ preventScroll: true });
+      }
+      failed = false;
+      freshAt = performance.now();
+      freshClock = new Date();
+      document.dispatchEvent(new Event("refreshed"));
+    } catch (_error) {
+      failed = true;
+    }
+    fetching = false;
+    sayHowOld();
+    timer = setTimeout(refresh, failed ? RETRY_MS : QUIET_REFRESH_MS);
+    if (again) {
+      again = false;
+      refresh();
+    }
+  };
+
+  const listen = () => {
+    if (source) source.close();
+    source = new EventSource("/events");
+    source.addEventListener("changed", refresh);
+    // What changed while nobody listened is fetched at once.
+    source.addEventListener("open", refresh);
+    source.addEventListener("error", () => {
+      if (source.readyState === EventSource.CLOSED) setTimeout(() => document.hidden || listen(), RETRY_MS);
+      refresh();
+    });
+  };
+
+  document.addEventListener("submit", async (event) => {
+    const form = event.target.closest("form[data-seen]");
+    if (!form) return;
+    event.preventDefault();
+    form.querySelector("button").disabled = true;
+    try {
+      await fetch(form.action, { method: "POST", redirect: "manual" });
+    } catch (_error) {
+      failed = true;
+    }
+    refresh();
+  });
+
+  // A browser lends six connections to a host: a page nobody looks at gives its own back.
+  document.addEventListener("visibilitychange", () => {
+    if (document.hidden) {
+      if (source) source.close();
+      source = null;
+      clearTimeout(timer);
+    } else {
+      listen();
+    }
+  });
+  addEventListener("pagehide", () => source && source.close());
+  addEventListener("pageshow", (event) => event.persisted && listen());
+
+  setInterval(sayHowOld, 5000);
+  listen();
+})();
