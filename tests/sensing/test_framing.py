@@ -25,6 +25,8 @@ CAPTURES = [
     pytest.param(LONG[1:] + b"\n", [LONG[1:].decode()], {}, id="the longest line"),
     pytest.param(LONG + b"\n21.4,56.0\n", ["21.4,56.0"], {"too-long": 1}, id="one too long"),
     pytest.param(LONG * 9 + b"\r\n21.4,56.0\n", ["21.4,56.0"], {"too-long": 1}, id="far too long"),
+    pytest.param(LONG + b"\na,b\r", ["a,b"], {"too-long": 1}, id="too long, mixed endings"),
+    pytest.param(LONG + b"\ra,b\n", ["a,b"], {"too-long": 1}, id="too long, mixed otherwise"),
     pytest.param(LONG, [], {"too-long": 1}, id="never ended"),
     pytest.param(b"\xff" * 300 + b"\n", [], {"too-long": 1}, id="long garbage"),
     pytest.param(b"21.4,56.0", [], {}, id="unfinished"),
@@ -34,9 +36,7 @@ CAPTURES = [
 
 def fed(data: bytes, size: int) -> tuple[list[str], Framer]:
     framer = Framer()
-    lines = [
-        line for at in range(0, len(data), size) for line in framer.feed(data[at : at + size])
-    ]
+    lines = [line for at in range(0, len(data), size) for line in framer.feed(data[at : at + size])]
     return lines, framer
 
 
@@ -49,7 +49,11 @@ def test_a_capture_reads_the_same_cut_anywhere(
     assert whole == lines
     assert dict(framer.rejects) == rejects
     bytewise, other = fed(data, 1)
-    assert (bytewise, other.rejects, other.last_reject) == (lines, framer.rejects, framer.last_reject)
+    assert (bytewise, other.rejects, other.last_reject) == (
+        lines,
+        framer.rejects,
+        framer.last_reject,
+    )
     for cut in range(len(data) + 1):
         halves = Framer()
         assert halves.feed(data[:cut]) + halves.feed(data[cut:]) == lines
