@@ -157,7 +157,7 @@ DELIMITED = [
     ("hello,world", None),
     (",", None),
     ("", None),
-    ("ets Jun  8 2016 00:22:57", None),
+    ("start Jun  8 2016 00:22:57", None),
 ]
 
 
@@ -190,8 +190,8 @@ KEY_VALUE = [
     ("T=0x13", None),
     ("T=1.2.3", None),
     ("cpu temp: 45.1", None),
-    ("rst:0x1 (POWERON_RESET),boot:0x13 (SPI_FAST_FLASH_BOOT)", None),
-    ("load:0x3fff0030,len:1184", None),
+    ("reset:0x1 (power up),mode:0x13 (from flash)", None),
+    ("load:0x20001000,len:1184", None),
     ("baud: 9600", None),
     ("sensor ready", None),
     ("", None),

@@ -15,10 +15,10 @@ AT = datetime(2026, 5, 2, 9, 0, tzinfo=UTC)
 XDR = "$WIXDR,C,18.4,C,AIR,H,65.2,P,AIR*44"
 BROKEN = "$WIXDR,C,19.4,C,AIR,H,65.2,P,AIR*44"
 CHATTER = [
-    "ets Jun  8 2016 00:22:57",
-    "rst:0x1 (POWERON_RESET),boot:0x13 (SPI_FAST_FLASH_BOOT)",
-    "load:0x3fff0030,len:1184",
-    "entry 0x400805e4",
+    "start Jun  8 2016 00:22:57",
+    "reset:0x1 (power up),mode:0x13 (from flash)",
+    "load:0x20001000,len:1184",
+    "jump to 0x20001000",
     "sensor at 0x76 ready",
 ]
 
