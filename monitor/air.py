@@ -23,7 +23,7 @@ Methods of Observation (WMO-No. 8), annex 4.B."""
 def saturation_pressure_hpa(temperature_c: ArrayLike) -> FloatArray:
     """Saturation vapour pressure over water in hPa, for temperatures in °C; nan outside.
 
-    Valid for -45 to 60 °C, within 0.3 % of IAPWS-IF97 from 0 to 40 °C.
+    Valid for -45 to 60 °C, within 0.31 % of IAPWS-IF97 from 0 to 40 °C.
     Source: WMO-No. 8, annex 4.B.
     """
     t = np.asarray(temperature_c, float)

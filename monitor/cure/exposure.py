@@ -4,7 +4,7 @@ Readings become straight lines between knots. Where nobody measured, the edges p
 the rule in `GAP_S` and `LONG_GAP_S`, the same between two readings and beside one.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -141,7 +141,7 @@ def expose(
         time_s,
         temperature_c,
         tuple(runs),
-        line.edge(-1, mixed_s + give_or_take_s),
+        line.later(line.edge(-1, mixed_s), mixed_s + give_or_take_s),
         line.edge(0, mixed_s),
         line.edge(1, mixed_s - give_or_take_s),
         now_s,
@@ -204,6 +204,36 @@ class _EdgeBuilder:
             odd_end,
             earns,
         )
+
+    def later(self, edge: EdgeLine, start_s: float) -> EdgeLine:
+        """The same line with its beginning cut off: a later start never earns by a kinder rule."""
+        if start_s <= edge.start_s:
+            return edge
+        first = int(np.searchsorted(self.time_s, start_s, side="left"))
+        kept = edge.odd >= first
+        return replace(
+            edge,
+            start_s=start_s,
+            first=first,
+            head=_from(self._piece_before(edge, first), start_s),
+            tail=_from(edge.tail, start_s),
+            odd=edge.odd[kept],
+            odd_start_c=edge.odd_start_c[kept],
+            odd_end_c=edge.odd_end_c[kept],
+            odd_earns=edge.odd_earns[kept],
+        )
+
+    def _piece_before(self, edge: EdgeLine, first: int) -> Piece | None:
+        """What of an edge's line ends at knot `first`."""
+        if first <= edge.first or first == self.time_s.size:
+            return edge.head if first == edge.first else None
+        i = first - 1
+        start_s, end_s = float(self.time_s[i]), float(self.time_s[first])
+        at = int(np.searchsorted(edge.odd, i))
+        if at < edge.odd.size and int(edge.odd[at]) == i:
+            start_c, end_c = float(edge.odd_start_c[at]), float(edge.odd_end_c[at])
+            return Piece(start_s, end_s, start_c, end_c, bool(edge.odd_earns[at]))
+        return Piece(start_s, end_s, self._shifted(edge.sign, i), self._shifted(edge.sign, first))
 
     def _shifted(self, sign: int, knot: int) -> float:
         run = next(run for run in self.runs if run.first <= knot < run.stop)
@@ -276,6 +306,17 @@ class _EdgeBuilder:
             return None, True
         earns = sign >= 0 or length_s <= GAP_S
         return Piece(start_s, end_s, held_c, held_c, earns), False
+
+
+def _from(piece: Piece | None, start_s: float) -> Piece | None:
+    """What is left of a piece from then on."""
+    if piece is None or piece.end_s <= start_s:
+        return None
+    if start_s <= piece.start_s:
+        return piece
+    share = (start_s - piece.start_s) / (piece.end_s - piece.start_s)
+    start_c = piece.start_c + share * (piece.end_c - piece.start_c)
+    return replace(piece, start_s=start_s, start_c=start_c)
 
 
 def _unmeasured(

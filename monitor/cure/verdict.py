@@ -41,7 +41,10 @@ def cold_before_gel(below: Below, counted: Counted, now_s: float) -> float:
 
 
 def overruled_by(facts: Facts, sheet: Sheet) -> tuple[str, ...]:
-    """The names of the facts that overrule the count, the strongest first."""
+    """The names of the facts that overrule the count, the strongest first.
+
+    Valid for any facts. Source: this project's rules.
+    """
     names = []
     if facts.mix.state == "outside":
         names.append("mix-outside")

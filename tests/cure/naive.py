@@ -95,7 +95,8 @@ class Tape:
 def tape(edge: str, readings: list[Said], mixed_s: int, now_s: int, give_or_take_s: int = 0):
     """One edge of the band from its own mixing time until now."""
     sign = EDGES[edge]
-    start_s = mixed_s - sign * give_or_take_s
+    # A later start is the same line cut off; an earlier one is a longer line.
+    start_s = mixed_s - give_or_take_s if sign > 0 else mixed_s
     known = sorted((r for r in readings if r.at_s <= now_s), key=lambda r: r.at_s)
     length = max(now_s - start_s, 1)
     line, earns = np.zeros(length), np.zeros(length, bool)
@@ -149,4 +150,6 @@ def tape(edge: str, readings: list[Said], mixed_s: int, now_s: int, give_or_take
         between(one, other)
     if after[-1].at_s < now_s:
         beside_one(after[-1], after[-1].at_s, now_s)
+    if sign < 0:
+        earns[:give_or_take_s] = False
     return Tape(start_s, line, earns, unknown_from_s)
