@@ -212,7 +212,7 @@ def write_readings(readings: Readings, out: IO[str]) -> int:
             readings.humidity_pct[i],
             *([readings.surface_c[i]] if surface else []),
         ]
-        cells = ["" if np.isnan(value) else f"{value:.10g}" for value in values]
+        cells = ["" if np.isnan(value) else repr(float(value)) for value in values]
         time = _iso(float(readings.time_s[i]))
         out.write(",".join([time, *cells, Flags.unpacked(int(readings.flags[i])).text()]) + "\n")
     return len(readings)
