@@ -81,7 +81,9 @@ class Pages:
         told = now_of(
             seen, alerts, zone=self._shop.zone, unit=self._shop.unit, demo=self._shop.demo
         )
-        parts = tuple(self._part(part, now) for part in told.parts)
+        parts = tuple(
+            self._part(part, now) for part in sorted(told.parts, key=lambda part: part.number)
+        )
         shown = {alert.id for part in told.parts for alert in part.alerts}
         others = (alert for alert in alerts if alert.id not in shown)
         return self._render(

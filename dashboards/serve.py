@@ -24,6 +24,7 @@ class WebServer:
             ws="none",
             access_log=False,
             log_config=None,
+            log_level="warning",
             timeout_graceful_shutdown=1,
             server_header=False,
         )

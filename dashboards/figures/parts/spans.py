@@ -85,7 +85,8 @@ def shade_parked(
                 x=left,
                 xref="x",
                 xanchor="left",
-                y=of.high,
+                # Below the lanes of the windows.
+                y=of.low + 0.8 * (of.high - of.low),
                 yref=y_name(panel),
                 yanchor="top",
                 text="parked",

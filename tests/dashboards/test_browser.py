@@ -1,0 +1,273 @@
+"""Both pages in a real browser, on a phone and on a desk, by day and by night."""
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, Page, sync_playwright
+from starlette.applications import Starlette
+
+from dashboards.app import build_app
+from dashboards.serve import WebServer
+from tests.dashboards.conftest import NOW, Clock, say
+from tests.scenarios.shop import ShopAtHand
+
+SHOTS = Path(__file__).parents[2] / ".shots"
+SIZES = {"phone": (390, 844), "desk": (1440, 900)}
+ARGUMENTS = [
+    *("--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run"),
+    *("--disable-background-networking", "--disable-component-update", "--disable-sync"),
+]
+
+CONTRAST = """() => {
+  const parts = (text) => text.match(/[\\d.]+/g).map(Number);
+  const light = ([r, g, b]) => {
+    const [x, y, z] = [r, g, b].map((v) => {
+      const s = v / 255;
+      return s <= 0.04045 ? s / 12.92 : ((s + 0.055) / 1.055) ** 2.4;
+    });
+    return 0.2126 * x + 0.7152 * y + 0.0722 * z;
+  };
+  const ground = (node) => {
+    for (let at = node; at; at = at.parentElement) {
+      const colour = parts(getComputedStyle(at).backgroundColor);
+      if (colour.length < 4 || colour[3] > 0) return colour;
+    }
+    return [255, 255, 255];
+  };
+  const found = [];
+  for (const node of document.querySelectorAll("body *")) {
+    const own = [...node.childNodes].some((n) => n.nodeType === 3 && n.data.trim());
+    if (!own || !node.checkVisibility() || node.closest(".unseen, script")) continue;
+    const style = getComputedStyle(node);
+    const svg = node instanceof SVGElement;
+    const a = light(parts(svg ? style.fill : style.color));
+    const b = light(svg && style.fill === "rgb(0, 0, 0)" ? [230, 159, 0] : ground(node));
+    const ratio = (Math.max(a, b) + 0.05) / (Math.min(a, b) + 0.05);
+    found.push([ratio, node.textContent.trim().slice(0, 40)]);
+  }
+  return found;
+}"""
+"""Every text's contrast with the ground behind it. Source: WCAG 2.2, relative luminance."""
+
+
+@pytest.fixture(scope="module")
+def chromium() -> Iterator[Browser]:
+    with sync_playwright() as player:
+        browser = player.chromium.launch(executable_path="/usr/bin/chromium", args=ARGUMENTS)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def address(app: Starlette) -> Iterator[str]:
+    server = WebServer(app, 0)
+    yield server.start()
+    server.stop()
+
+
+@dataclass
+class Watched:
+    """A page, and what it complained of and asked for."""
+
+    page: Page
+    complaints: list[str] = field(default_factory=list)
+    requests: list[str] = field(default_factory=list)
+
+
+@pytest.fixture
+def opened(chromium: Browser) -> Iterator:
+    contexts = []
+
+    def open_page(size: str = "phone", scheme: str = "light") -> Watched:
+        width, height = SIZES[size]
+        phone = size == "phone"
+        context = chromium.new_context(
+            viewport={"width": width, "height": height},
+            color_scheme=scheme,
+            has_touch=phone,
+            is_mobile=phone,
+        )
+        context.set_default_timeout(20_000)
+        contexts.append(context)
+        watched = Watched(context.new_page())
+        watched.page.on("console", lambda said: watched.complaints.append(said.text))
+        watched.page.on("pageerror", lambda fault: watched.complaints.append(str(fault)))
+        watched.page.on("request", lambda request: watched.requests.append(request.url))
+        return watched
+
+    yield open_page
+    for context in contexts:
+        context.close()
+
+
+def until(page: Page, expression: str) -> None:
+    """Wait until it holds. The driver's own way to wait is refused by our policy on scripts."""
+    for _ in range(400):
+        if page.evaluate(expression):
+            return
+        page.wait_for_timeout(50)
+    raise AssertionError(f"It never came to hold: {expression}")
+
+
+def wait_for_charts(page: Page) -> None:
+    until(page, "document.querySelectorAll('.chart .main-svg').length >= 3")
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("size", list(SIZES))
+@pytest.mark.parametrize("path", ["", "layups/1", "layups/3", "layups/77"])
+def test_a_page_is_quiet_and_fits(opened, address: str, path: str, size: str, scheme: str) -> None:
+    """No complaint, no policy broken, no other host, no sideways scroll, text that can be read."""
+    watched = opened(size, scheme)
+    page = watched.page
+    answer = page.goto(address + path)
+    if path in ("layups/1", "layups/3"):
+        wait_for_charts(page)
+    assert answer is not None
+    refused = [c for c in watched.complaints if "404" not in c or answer.status != 404]
+    assert refused == []
+    assert {url for url in watched.requests if not url.startswith((address, "data:"))} == set()
+    assert page.evaluate("document.documentElement.scrollWidth") <= SIZES[size][0]
+    shot = f"{path.replace('/', '-') or 'now'}-{size}-{scheme}.png"
+    page.screenshot(path=SHOTS / shot, full_page=True)
+    poor = [(ratio, text) for ratio, text in page.evaluate(CONTRAST) if ratio < 4.5]
+    assert poor == []
+
+
+def test_what_is_pressed_is_big_enough(opened, address: str) -> None:
+    """Buttons, and links that stand alone, are at least 44 px high."""
+    page = opened().page
+    for path, wanted in (("", "button, .tape, h2 a"), ("layups/3", "button, .back a, summary")):
+        page.goto(address + path)
+        heights = page.evaluate(
+            "(what) => [...document.querySelectorAll(what)]"
+            ".map((node) => node.getBoundingClientRect().height)",
+            wanted,
+        )
+        assert len(heights) >= 3
+        assert min(heights) >= 44
+
+
+def test_charts_fit_a_phone(opened, address: str) -> None:
+    """Each is drawn, no wider than the screen, and a finger scrolls past it."""
+    page = opened("phone").page
+    page.goto(address + "layups/1")
+    wait_for_charts(page)
+    boxes = [box.bounding_box() for box in page.locator(".chart .main-svg:first-child").all()]
+    assert len(boxes) == 3
+    assert all(
+        box is not None and box["x"] >= 0 and box["x"] + box["width"] <= 390 for box in boxes
+    )
+    modes = page.evaluate("[...document.querySelectorAll('.chart')].map((c) => c.layout.dragmode)")
+    assert modes == [False] * 3
+
+
+def test_charts_follow_the_scheme_and_the_width(opened, address: str) -> None:
+    """Turned to dark, the words on a chart turn light; made narrow, the chart does too."""
+    page = opened("desk").page
+    page.goto(address + "layups/1")
+    wait_for_charts(page)
+    ink = "getComputedStyle(document.querySelector('.chart .xtick text')).fill"
+    by_day = page.evaluate(ink)
+    page.emulate_media(color_scheme="dark")
+    until(page, f"{ink} !== {by_day!r}")
+    page.set_viewport_size({"width": 500, "height": 800})
+    until(page, "document.querySelector('.chart .main-svg').getBoundingClientRect().width < 500")
+    assert page.evaluate("document.documentElement.scrollWidth") <= 500
+
+
+def test_a_new_reading_arrives_by_itself(
+    opened, address: str, filled: ShopAtHand, clock: Clock
+) -> None:
+    """No reload, no scroll jump; a part that didn't change is the same node as before."""
+    page = opened().page
+    page.goto(address)
+    while len(clock.asked) < 2:  # the page, and its fetching itself once the stream is open
+        page.wait_for_timeout(50)
+    page.wait_for_timeout(300)
+    page.evaluate("window.before = document.getElementById('part-1'); scrollTo(0, 300)")
+    clock.now = NOW.replace(second=30)
+    say(filled, "bow", clock.now, 13.37)
+    until(page, "document.getElementById('part-3').textContent.includes('13.4 °C')")
+    assert page.evaluate("scrollY") == 300
+    assert page.evaluate("window.before === document.getElementById('part-1')")
+    assert page.locator("#link-down").is_hidden()
+
+
+def test_charts_are_drawn_anew_with_a_new_reading(
+    opened, address: str, filled: ShopAtHand, clock: Clock
+) -> None:
+    """The line ends at the newest reading; an opened table stays open."""
+    page = opened().page
+    page.goto(address + "layups/3")
+    wait_for_charts(page)
+    page.locator("summary").first.click()
+    clock.now = NOW.replace(minute=5)
+    say(filled, "bow", clock.now, 13.37)
+    until(
+        page,
+        "document.querySelector('[data-figure=temperature]').data"
+        ".some((trace) => trace.y.at(-1) === 13.37)",
+    )
+    assert page.locator("details").first.get_attribute("open") is not None
+
+
+def test_seen_is_pressed_without_leaving_the_page(opened, address: str) -> None:
+    """The button goes, the words stay, the address is the same."""
+    watched = opened()
+    watched.page.goto(address + "layups/3")
+    watched.page.get_by_role("button", name="Seen").click()
+    watched.page.get_by_text("seen at 08:00 today").wait_for()
+    assert watched.page.url == address + "layups/3"
+    assert watched.page.get_by_role("button", name="Seen").count() == 0
+    assert watched.complaints == []
+
+
+def test_seen_works_without_scripts(chromium: Browser, address: str) -> None:
+    """A plain form does it too."""
+    context = chromium.new_context(java_script_enabled=False)
+    page = context.new_page()
+    page.goto(address)
+    page.get_by_role("button", name="Seen").click()
+    page.get_by_text("seen at 08:00 today").wait_for()
+    context.close()
+
+
+def test_a_lost_link_is_said_and_heals(
+    opened, app: Starlette, filled: ShopAtHand, clock: Clock
+) -> None:
+    """How old what is shown is, while the server is away; gone when it is back."""
+    server = WebServer(app, 0)
+    address = server.start()
+    port = int(address.rstrip("/").rpartition(":")[2])
+    page = opened().page
+    page.goto(address)
+    page.get_by_text("part 1").wait_for()
+    server.stop()
+    banner = page.locator("#link-down")
+    banner.wait_for(state="visible")
+    assert re.match(r"No link\. What you see is .* old, from ", banner.inner_text())
+    assert page.get_by_text("part 1").is_visible()
+    page.screenshot(path=SHOTS / "link-down-phone.png")
+    again = WebServer(build_app(filled.store, filled.shop, clock=clock), port)
+    again.start()
+    banner.wait_for(state="hidden")
+    again.stop()
+
+
+def test_a_hostile_name_runs_nothing(opened, address: str, filled: ShopAtHand) -> None:
+    """A part and a sensor called like a script are words on the page and on its charts."""
+    bad = "<script>alert(1)</script><img src=x onerror=alert(2)>"
+    filled.book.correct("layup-1", "what", bad, NOW)
+    filled.book.correct("sensor-1", "name", bad, NOW)
+    watched = opened("desk")
+    watched.page.on("dialog", lambda dialog: watched.complaints.append(dialog.message))
+    for path in ("", "layups/1"):
+        watched.page.goto(address + path)
+        watched.page.get_by_text(bad).first.wait_for()
+    wait_for_charts(watched.page)
+    watched.page.locator(".chart").nth(1).hover()
+    assert watched.complaints == []

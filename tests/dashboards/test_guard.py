@@ -1,0 +1,147 @@
+"""Who is answered, what every answer carries, and what may be kept for good."""
+
+import gzip
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from dashboards import assets
+from dashboards.guard import Guard
+from tests.dashboards.asking import ORIGIN, Asking
+
+POLICY = (
+    "default-src 'self'; script-src 'self'; style-src 'self' 'unsafe-inline'; "
+    "img-src 'self' data: blob:; connect-src 'self'; frame-ancestors 'none'"
+)
+
+
+@pytest.mark.parametrize(
+    "path",
+    [
+        "/",
+        "/layups/1",
+        "/layups/1/charts.json",
+        "/layups/99",
+        "/api/now",
+        "/nowhere",
+        "/static/x/y",
+    ],
+)
+def test_every_answer_carries_the_headers(client: Asking, path: str) -> None:
+    """Pages, JSON, charts and refusals alike."""
+    headers = client.get(path).headers
+    assert headers["content-security-policy"] == POLICY
+    assert headers["x-content-type-options"] == "nosniff"
+    assert headers["referrer-policy"] == "no-referrer"
+    assert headers["cache-control"] == "no-cache"
+
+
+@pytest.mark.parametrize(
+    "host", ["127.0.0.1", "127.0.0.1:8417", "localhost", "LOCALHOST:1", "[::1]", "[::1]:8417"]
+)
+def test_loopback_names_are_answered(client: Asking, host: str) -> None:
+    """With any port or none."""
+    assert client.get("/", headers={"Host": host}).status_code == 200
+
+
+@pytest.mark.parametrize(
+    "host",
+    [
+        *("example.org", "127.0.0.1.example.org", "localhost.example.org:8417", "0.0.0.0", ""),
+        *("me@localhost", "localhost/x", "[::1", "127.0.0.1:port", "[::2]", "127.0.0.2"),
+    ],
+)
+def test_other_names_are_refused(client: Asking, host: str) -> None:
+    """A page of another site whose name was made to point here gets nothing."""
+    answer = client.get("/", headers={"Host": host})
+    assert answer.status_code == 400
+    assert "part 1" not in answer.text
+    assert answer.headers["content-security-policy"] == POLICY
+
+
+@pytest.mark.parametrize(
+    "headers",
+    [
+        {"Sec-Fetch-Site": "same-origin"},
+        {"Sec-Fetch-Site": "same-origin", "Origin": "null"},
+        {"Origin": ORIGIN},
+    ],
+)
+def test_a_page_of_ours_may_write(client: Asking, headers: dict[str, str]) -> None:
+    """Also a plain form of a page without a referrer, whose origin is `null`."""
+    assert client.post("/alerts/1/seen", headers=headers).status_code == 303
+
+
+@pytest.mark.parametrize(
+    "headers",
+    [
+        {},
+        {"Origin": "null"},
+        {"Origin": "http://example.org"},
+        {"Origin": "http://127.0.0.1:9999"},
+        {"Sec-Fetch-Site": "cross-site", "Origin": ORIGIN},
+        {"Sec-Fetch-Site": "same-site", "Origin": ORIGIN},
+        {"Sec-Fetch-Site": "none"},
+    ],
+)
+def test_no_other_site_may_write(client: Asking, filled, headers: dict[str, str]) -> None:
+    """A form on somebody else's page changes nothing here."""
+    assert client.post("/alerts/1/seen", headers=headers).status_code == 403
+    assert [alert.seen_at for alert in filled.store.alerts.open()] == [None]
+
+
+def test_other_names_can_be_allowed(client: Asking) -> None:
+    """The names are the guard's argument: a shop on a local network gives its own."""
+    names = frozenset({"shed.local"})
+
+    async def says_yes(scope, receive, send) -> None:
+        await send({"type": "http.response.start", "status": 204, "headers": []})
+        await send({"type": "http.response.body", "body": b""})
+
+    asking = Asking(Guard(says_yes, names))
+    assert asking.get("/", headers={"Host": "shed.local:80"}).status_code == 204
+    assert asking.get("/", headers={"Host": "127.0.0.1"}).status_code == 400
+
+
+@pytest.mark.parametrize("name", [*assets.OWN, assets.PLOTLY])
+def test_files_have_addresses_that_never_change(client: Asking, name: str) -> None:
+    """Kept for good under an address with a stamp of the content in it, packed or plain."""
+    address = assets.address(name)
+    packed = client.get(address)
+    assert packed.status_code == 200
+    assert packed.headers["cache-control"] == "public, max-age=31536000, immutable"
+    assert packed.headers["content-encoding"] == "gzip"
+    assert packed.headers["content-type"].startswith(("text/css", "text/javascript"))
+    plain = client.get(address, headers={"Accept-Encoding": "identity"})
+    assert "content-encoding" not in plain.headers
+    assert plain.content == packed.content
+
+
+def test_the_plotting_library_is_the_one_installed(client: Asking) -> None:
+    """Byte for byte the file in the plotly package: nothing comes from the internet."""
+    import plotly
+
+    wanted = Path(plotly.__file__).with_name("package_data") / "plotly.min.js"
+    found = assets.find(assets.stamp(assets.PLOTLY), assets.PLOTLY)
+    assert found is not None
+    assert gzip.decompress(found.gzipped) == wanted.read_bytes()
+    assert len(found.gzipped) < 2_000_000
+
+
+def test_a_page_names_no_other_host(client: Asking) -> None:
+    """All addresses on a page are of this server."""
+    for path in ("/", "/layups/1", "/layups/77"):
+        page = client.get(path).text
+        assert "http" not in page.replace("http-equiv", "")
+        assert "//" not in page.replace("<!doctype", "")
+
+
+def test_importing_the_app_is_light() -> None:
+    """plotly and pandas wait until a chart is drawn."""
+    check = (
+        "import sys, dashboards.app, dashboards.serve; "
+        "sys.exit(bool({'plotly', 'pandas'} & set(sys.modules)))"
+    )
+    subprocess.run([sys.executable, "-c", check], check=True, cwd=Path(__file__).parents[2])

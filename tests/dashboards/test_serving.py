@@ -1,0 +1,171 @@
+"""The server in its thread: ports, streams, and an end that doesn't wait for anybody."""
+
+import logging
+import socket
+import threading
+from collections.abc import Iterator
+
+import httpx
+import pytest
+from starlette.applications import Starlette
+
+from dashboards.changes import Changes, fingerprint
+from dashboards.serve import WebServer
+from monitor.errors import HostError, StoreError
+from monitor.logbook import parse_address
+from monitor.records import MarkKind
+from tests.dashboards.conftest import NOW, say
+from tests.scenarios.shop import ShopAtHand
+
+
+@pytest.fixture
+def server(app: Starlette) -> Iterator[WebServer]:
+    running = WebServer(app, 0)
+    yield running
+    running.stop()
+
+
+def test_port_0_takes_any_that_is_free(server: WebServer) -> None:
+    """The address that comes back is the one that answers."""
+    address = server.start()
+    assert address.startswith("http://127.0.0.1:")
+    assert httpx.get(address).status_code == 200
+
+
+def test_a_taken_port_is_two_lines(app: Starlette) -> None:
+    """What is wrong and what to do, before anything runs."""
+    with socket.create_server(("127.0.0.1", 0)) as taken:
+        port = taken.getsockname()[1]
+        with pytest.raises(HostError) as told:
+            WebServer(app, port).start()
+    assert str(port) in told.value.what
+    assert "--port" in told.value.remedy
+
+
+def test_a_server_can_be_stopped_before_it_started_and_twice(app: Starlette) -> None:
+    """Stopping is always safe."""
+    server = WebServer(app, 0)
+    server.stop()
+    address = server.start()
+    server.stop()
+    server.stop()
+    with pytest.raises(httpx.ConnectError):
+        httpx.get(address)
+
+
+def test_it_stops_with_listeners_still_there(
+    server: WebServer, caplog: pytest.LogCaptureFixture
+) -> None:
+    """Open streams are ended first, so nothing is cut off and nothing is complained about.
+
+    The time allowed here is the server's own patience: past it, it would log an error.
+    """
+    address = server.start()
+    listening, ended = threading.Semaphore(0), []
+
+    def listen() -> None:
+        with httpx.stream("GET", address + "events", timeout=30) as stream:
+            assert stream.headers["content-type"].startswith("text/event-stream")
+            for line in stream.iter_lines():
+                if line.startswith("retry"):
+                    listening.release()
+        ended.append(True)
+
+    listeners = [threading.Thread(target=listen) for _ in range(5)]
+    for thread in listeners:
+        thread.start()
+    for _ in listeners:
+        assert listening.acquire(timeout=20)
+    with caplog.at_level(logging.WARNING):
+        server.stop()
+    for thread in listeners:
+        thread.join(20)
+    assert len(ended) == 5
+    assert [record.message for record in caplog.records] == []
+
+
+def test_a_new_reading_rings(server: WebServer, filled: ShopAtHand) -> None:
+    """An event reaches a page that listens when something was stored."""
+    address = server.start()
+    heard = []
+    with httpx.stream("GET", address + "events", timeout=30) as stream:
+        for line in stream.iter_lines():
+            if line.startswith("retry"):
+                # The first look is behind the first line: what is stored now is new, or is seen
+                # as new at the latest with the second reading.
+                say(filled, "shed", NOW, 20.1)
+                threading.Timer(3.0, say, (filled, "shed", NOW.replace(minute=1), 20.2)).start()
+            heard.append(line)
+            if line.startswith("event"):
+                break
+    assert heard[-1] == "event: changed"
+
+
+def test_whatever_changes_a_page_changes_the_fingerprint(filled: ShopAtHand) -> None:
+    """Reading, mark, batch, layup, alert, alert seen, alert over."""
+    store = filled.store
+    seen = [fingerprint(store)]
+
+    def changed() -> bool:
+        seen.append(fingerprint(store))
+        return seen[-1] != seen[-2]
+
+    assert not changed()
+    say(filled, "shed", NOW.replace(minute=1), 20.0)
+    assert changed()
+    filled.book.add_mark(parse_address("1"), MarkKind.FLIPPED, at=NOW, note=None, now=NOW)
+    assert changed()
+    filled.mix("3/skin-b", "P1", NOW)
+    assert changed()
+    filled.lay_up(8, "E1", NOW)
+    assert changed()
+    alert = store.alerts.raise_alert("cold", "shed", NOW, NOW, (1,), "Cold.", "Warm it.")
+    assert changed()
+    assert alert is not None
+    store.alerts.mark_seen(alert.id, NOW)
+    assert changed()
+    store.alerts.clear(alert.id, NOW)
+    assert changed()
+    filled.book.correct("mark-1", "note", "late", NOW)
+    assert changed()
+    filled.book.end_layup(8, NOW)
+    assert changed()
+
+
+async def first_events(changes: Changes, wanted: int) -> list[bytes]:
+    heard = []
+    async for event in changes.events():
+        heard.append(event)
+        if len(heard) == wanted:
+            changes.close()
+    return heard
+
+
+@pytest.mark.parametrize("trouble_first", [True, False])
+def test_trouble_rings_and_so_does_its_end(
+    monkeypatch: pytest.MonkeyPatch, trouble_first: bool
+) -> None:
+    """A full disk reaches the page at once, and its recovery too."""
+    import asyncio
+
+    monkeypatch.setattr("dashboards.changes.LOOK_EVERY_S", 0.01)
+    turns = iter([trouble_first, not trouble_first])
+    last = [trouble_first]
+
+    def look() -> str:
+        last[0] = next(turns, last[0])
+        if last[0]:
+            raise StoreError("The disk is full.", "Make room.")
+        return "well"
+
+    heard = asyncio.run(first_events(Changes(look), 2))
+    assert heard == [b"retry: 3000\n\n", b"event: changed\ndata: 1\n\n"]
+
+
+def test_a_quiet_stream_says_it_is_still_there(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A comment, which no page acts on, keeps the connection from being given up."""
+    import asyncio
+
+    monkeypatch.setattr("dashboards.changes.HEARTBEAT_S", 0.01)
+    heard = asyncio.run(first_events(Changes(lambda: "the same"), 3))
+    assert heard[1:] == [b": still here\n\n", b": still here\n\n"]
