@@ -176,20 +176,18 @@ def test_low_middle_high_keep_their_order(history: History, law: Law) -> None:
     assert no_more(low, high)
 
 
-@settings(max_examples=200, deadline=None, derandomize=True)
-@given(histories(steps=SHORT_STEPS, most_stays=1), laws(), st.integers(0, 60), st.integers(0, 60))
+@settings(max_examples=300, deadline=None, derandomize=True)
+@given(histories(), laws(), st.integers(0, 200), st.integers(0, 200))
 def test_a_mixing_time_less_sure_only_widens(
     history: History, law: Law, surer_min: int, more_min: int
 ) -> None:
     """The vaguer the mixing time, the lower the low edge and the higher the high one.
 
-    Here with readings all along; the middle doesn't move.
+    Whatever gaps and moves lie there; the middle doesn't move, and the three keep their order.
     """
-    widest_s = MINUTE_S * (surer_min + more_min)
-    assume(history.time_s[0] <= history.mixed_s - widest_s)
-    assume(history.mixed_s + widest_s < history.time_s[-1])
     low, middle, high = totals(history.exposure(MINUTE_S * surer_min), law)
-    low_wide, middle_wide, high_wide = totals(history.exposure(widest_s), law)
+    vague = history.exposure(MINUTE_S * (surer_min + more_min))
+    low_wide, middle_wide, high_wide = totals(vague, law)
     assert no_more(low_wide, low)
     assert same(middle, middle_wide)
     assert no_more(high, high_wide)
