@@ -13,6 +13,7 @@ from monitor.alerts.channels import AlertChannel, LogChannel
 from monitor.alerts.dispatch import settle
 from monitor.alerts.rules import Telling, due_now
 from monitor.errors import MonitorError, StoreError
+from monitor.logbook import NO_PORT
 from monitor.overview import overview
 from monitor.records import Reading, Sensor
 from monitor.sensing.serial_source import SerialSource
@@ -130,6 +131,11 @@ class Listener:
     def status(self) -> SourceStatus:
         return self._source.status
 
+    def outdated_by(self, sensor: Sensor) -> bool:
+        """Whether the book has put right how it is to be read."""
+        own = self.sensor
+        return (own.port, own.unit, own.format) != (sensor.port, sensor.unit, sensor.format)
+
     def kept_going(self) -> None:
         """Begin again where the thread has died."""
         if not self._thread.is_alive():
@@ -204,8 +210,13 @@ class Daemon:
 
     def _tend(self, sensor: Sensor) -> None:
         listener = self._listeners.get(sensor.id)
+        if listener is not None and listener.outdated_by(sensor):
+            listener.stop()
+            listener.join()
+            listener = None
         if listener is None:
-            self._listeners[sensor.id] = Listener(sensor, self._writer, self._clock)
+            if sensor.port != NO_PORT:
+                self._listeners[sensor.id] = Listener(sensor, self._writer, self._clock)
             return
         listener.kept_going()
         status = listener.status

@@ -16,15 +16,21 @@ from monitor.records import (
     MarkKind,
     Nearness,
     Role,
+    Sensor,
     Sheet,
     Stay,
 )
 from monitor.sheets import Shelf, parse_sheet
 from monitor.store import Store
+from monitor.units import Unit
 
 _ADDRESS = re.compile(r"(\d{1,6})(?:/([a-z][a-z-]*?)(?:-(\d{1,3}))?)?")
+_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_.-]{0,39}")
 _AHEAD = timedelta(minutes=2)
 """A clock this far ahead is a clock; further ahead is a mistake."""
+
+NO_PORT = "no port"
+"""The port of a sensor whose readings only come from files."""
 
 DEFAULT_NEARNESS = {Channel.AIR: Nearness.BESIDE, Channel.SURFACE: Nearness.PROBE}
 
@@ -73,6 +79,29 @@ class Logbook:
 
     def __init__(self, store: Store, shelf: Shelf) -> None:
         self._store, self._book, self._shelf = store, store.book, shelf
+
+    def add_sensor(
+        self, name: str, port: str, *, unit: Unit | None, form: str | None, now: datetime
+    ) -> Sensor:
+        """A sensor by name. A name that is known is plugged in at that port from now on."""
+        if not _NAME.fullmatch(name):
+            raise BadInput(
+                f"{name!r} can't be a sensor's name.",
+                "Use letters, digits and dashes: shed, hull-2.",
+            )
+        known = {sensor.name: sensor for sensor in self._book.sensors()}.get(name)
+        if known is None:
+            return self._book.add_sensor(name, port, unit, form)
+        entry = f"sensor-{known.id}"
+        if known.port != port:
+            self._book.correct(entry, "port", port, now)
+            if known.identity is not None:
+                # Another device may sit there: it is to be learnt anew.
+                self._book.correct(entry, "identity", None, now)
+        for field, value in (("unit", unit), ("format", form)):
+            if value is not None and value != getattr(known, field):
+                self._book.correct(entry, field, value, now)
+        return self._book.sensor(name)
 
     def add_layup(
         self, number: int, what: str, sheet: str, *, on: str | None, safety: bool, now: datetime

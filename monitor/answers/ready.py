@@ -1,8 +1,10 @@
 """Is it ready? Everything open, each part as a sentence, a time, and the one thing against it."""
 
+from dataclasses import replace
 from datetime import datetime, timedelta, tzinfo
 
 import numpy as np
+from numpy.typing import NDArray
 
 from monitor.air import dew_point_c
 from monitor.answers.views import BatchNow, Freshness, Now, PartNow
@@ -13,6 +15,7 @@ from monitor.answers.wording import (
     stage_headline,
     stage_time,
 )
+from monitor.assess import StayRead, good
 from monitor.cure.law import opening_law
 from monitor.cure.steady import hours_at
 from monitor.overview import BatchView, Beside, LayupView, Overview
@@ -179,27 +182,39 @@ def next_shuts(sheet: Sheet, assessment: Assessment, zone: tzinfo) -> str | None
 
 def freshness(view: LayupView, now: datetime) -> Freshness:
     """How old the newest reading beside a part is, and what it says."""
-    current = [b for b in view.stays if b.since <= now and (b.until is None or b.until > now)]
-    heard = [b for b in current if len(b.readings)]
+    current = [
+        replace(b, readings=b.readings.between(0.0, now.timestamp()))
+        for b in view.stays
+        if b.since <= now and (b.until is None or b.until > now)
+    ]
     if not current:
         return Freshness(None, None, None, None, None, None, None, True, "no sensor beside it")
+    usable = [(b, np.flatnonzero(_good(b))) for b in current]
+    heard = [(b, int(index[-1])) for b, index in usable if index.size]
     if not heard:
         name = current[-1].sensor.name
-        return Freshness(name, None, None, None, None, None, None, True, f"{name}: no reading yet")
-    newest = max(heard, key=lambda b: float(b.readings.time_s[-1]))
-    return _newest(newest, now)
+        words = "suspect readings only" if len(current[-1].readings) else "no reading yet"
+        return Freshness(name, None, None, None, None, None, None, True, f"{name}: {words}")
+    beside, last = max(heard, key=lambda found: float(found[0].readings.time_s[found[1]]))
+    return _newest(beside, last, now)
 
 
-def _newest(beside: Beside, now: datetime) -> Freshness:
+def _good(beside: Beside) -> NDArray[np.bool_]:
+    return good(StayRead(beside.readings, beside.stay.channel, beside.stay.nearness))
+
+
+def _newest(beside: Beside, last: int, now: datetime) -> Freshness:
     readings, stay = beside.readings, beside.stay
-    age_s = now.timestamp() - float(readings.time_s[-1])
+    age_s = now.timestamp() - float(readings.time_s[last])
     at = now - timedelta(seconds=age_s)
     column = readings.surface_c if stay.channel is Channel.SURFACE else readings.temperature_c
-    temperature, humidity = float(column[-1]), float(readings.humidity_pct[-1])
-    dew = float(dew_point_c(readings.temperature_c[-1], humidity))
+    temperature, humidity = float(column[last]), float(readings.humidity_pct[last])
+    dew = float(dew_point_c(readings.temperature_c[last], humidity))
     silent = age_s > _FRESH.total_seconds()
     age = "less than a minute" if age_s < 60 else length_said(age_s)
     words = f"no reading for {age}" if silent else f"reading {age} old"
+    if last < len(readings) - 1:
+        words += ", suspect ones since"
     return Freshness(
         beside.sensor.name,
         stay.channel,

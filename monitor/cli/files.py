@@ -10,6 +10,7 @@ import click
 
 from monitor.cli.session import Session, json_option, print_json
 from monitor.errors import BadInput, HostError
+from monitor.logbook import NO_PORT
 from monitor.times import from_unix, iso_utc, parse_length, said
 
 if TYPE_CHECKING:
@@ -41,7 +42,9 @@ def import_command(
                 "Correct its clock with --clock-off, such as --clock-off -60m.",
             )
         known = {known.name: known for known in at.store.book.sensors()}
-        beside = known.get(sensor) or at.store.book.add_sensor(sensor, f"file {file.name}")
+        beside = known.get(sensor) or at.book().add_sensor(
+            sensor, NO_PORT, unit=None, form=None, now=at.now
+        )
         stored = sum(
             at.store.readings.add(beside.id, chunk) for chunk in _readings(read.readings, shift_s)
         )

@@ -12,14 +12,13 @@ from typing import TYPE_CHECKING
 
 import click
 
-from monitor.cli.session import Session
+from monitor.cli.session import Open, Session
 from monitor.errors import BadInput, HostError
 
 if TYPE_CHECKING:
     from starlette.applications import Starlette
 
     from dashboards.serve import WebServer
-    from monitor.store import Store
 
 PORT = click.option("--port", type=click.IntRange(0, 65535), help="The pages' port; 0: any.")
 
@@ -65,12 +64,11 @@ def run_command(session: Session, named: tuple[str, ...], no_web: bool, port: in
     _log_to_stderr()
     with _until_told() as told, session.open(create=True) as at:
         for pair in named:
-            _register(at.store, pair)
+            _register(at, pair)
         daemon = Daemon(at.store, Telling(at.shop.zone, at.shop.unit))
         server = None
         if not no_web:
             from dashboards.app import build_app
-
             from dashboards.serve import WebServer
 
             app = build_app(at.store, at.shop, clock=now_utc)
@@ -90,15 +88,11 @@ def run_command(session: Session, named: tuple[str, ...], no_web: bool, port: in
     click.echo("Stopped; everything that came in is stored.")
 
 
-def _register(store: "Store", pair: str) -> None:
+def _register(at: Open, pair: str) -> None:
     name, sign, port = pair.partition("=")
     if not sign or not name or not port:
         raise BadInput(f"{pair!r} is not NAME=PORT.", "Write --sensor shed=/dev/ttyUSB0.")
-    known = {sensor.name: sensor for sensor in store.book.sensors()}
-    if name in known:
-        store.book.update_sensor(known[name].id, port=port)
-    else:
-        store.book.add_sensor(name, port)
+    at.book().add_sensor(name, port, unit=None, form=None, now=at.now)
 
 
 @click.command("demo")
@@ -107,7 +101,6 @@ def _register(store: "Store", pair: str) -> None:
 def demo_command(port: int | None, speed: float) -> None:
     """A made-up shop whose time flies. Nothing of it stays when you stop it."""
     from dashboards.app import build_app
-
     from dashboards.serve import WebServer
     from monitor.demo import Demo
 

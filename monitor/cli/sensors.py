@@ -6,7 +6,7 @@ from monitor.cli.session import Session, json_option, print_json
 from monitor.records import Flags
 from monitor.store import entry_id
 from monitor.times import iso_utc, length_said
-from monitor.units import temperature_said
+from monitor.units import Unit, temperature_said
 
 
 @click.group("sensor")
@@ -29,7 +29,10 @@ def sensor_add(
     line_format: str | None,
     as_json: bool,
 ) -> None:
-    """Name what is plugged in: sensor add shed /dev/ttyUSB0. The port need not be there yet."""
+    """Name what is plugged in: sensor add shed /dev/ttyUSB0.
+
+    The port need not be there yet. A name that is known is plugged in there from now on.
+    """
     from monitor.errors import BadInput
     from monitor.sensing.formats import FORMATS
 
@@ -39,9 +42,8 @@ def sensor_add(
             f"{line_format!r} is not a format.", f"Use one of {', '.join(names)}, or leave it out."
         )
     with session.open(create=True) as at:
-        sensor = at.store.book.add_sensor(
-            name, port, "f" if unit == "f" else "c" if unit == "c" else None, line_format
-        )
+        degrees: Unit | None = "f" if unit == "f" else "c" if unit == "c" else None
+        sensor = at.book().add_sensor(name, port, unit=degrees, form=line_format, now=at.now)
         if as_json:
             print_json({"id": entry_id(sensor), "sensor": name, "port": port})
             return
