@@ -25,6 +25,7 @@ class StageRow:
     stage: str
     needs: str
     verdict: VerdictLine
+    opens_word: str
     opens: str | None
     """At the careful edge: the late one."""
     opens_small: str | None
@@ -94,7 +95,7 @@ def _counted(value: float, a: Assessment, unit: Unit) -> float:
 def _sign(a: Assessment, unit: Unit) -> str:
     if a.unit == "eq_h":
         return "equivalent hours"
-    return "°F-hours" if unit == "f" else "°C-hours"
+    return "°F·h" if unit == "f" else "°C·h"
 
 
 def _row(answer: StageAnswer, a: Assessment, zone: tzinfo, now: datetime, unit: Unit) -> StageRow:
@@ -104,6 +105,7 @@ def _row(answer: StageAnswer, a: Assessment, zone: tzinfo, now: datetime, unit: 
         STAGE_WORDS[answer.stage],
         _needs_said(answer, a, unit),
         verdict_line(answer.verdict),
+        "Due" if answer.kind == "event" else "Opens",
         None if opens.late is None else about + clock_said(opens.late, zone, now),
         _small(opens, zone, now),
         _shuts_said(answer, zone, now),
@@ -112,11 +114,11 @@ def _row(answer: StageAnswer, a: Assessment, zone: tzinfo, now: datetime, unit: 
 
 
 def _needs_said(answer: StageAnswer, a: Assessment, unit: Unit) -> str:
-    """`240`, `18 to 40`; in a °F shop with the °C-hours that the reasons speak of."""
+    """`240`, `18 to 40`; in a °F shop with the °C·h that the reasons speak of."""
     needs = answer.needs or ()
     said = " to ".join(f"{_counted(need, a, unit):.0f}" for need in needs)
     if unit == "f" and a.unit == "dh":
-        said += f" ({' to '.join(f'{need:g}' for need in needs)} °C-hours)"
+        said += f" ({' to '.join(f'{need:g}' for need in needs)} °C·h)"
     return said
 
 

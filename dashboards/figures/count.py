@@ -23,7 +23,7 @@ from dashboards.figures.parts.timeline import Timeline, numbers, pen
 from dashboards.figures.parts.told import Told, evenly, figure, moment_said
 from monitor.answers.views import CountSeries, LayupHistory
 from monitor.answers.wording import STAGE_WORDS
-from monitor.records import WINDOWS, FloatArray, Stage
+from monitor.records import FloatArray, Stage
 from monitor.units import Unit
 
 TITLE = "The count"
@@ -96,8 +96,7 @@ def _lines(series: CountSeries, unit: Unit) -> list[tuple[float, str]]:
     lines = []
     for stage, needs in series.sheet.needs.items():
         value = count_in(needs[0], series.unit, unit)
-        opens = " opens" if stage in WINDOWS else ""
-        lines.append((value, f"{_word(stage)}{opens} {value:.0f}"))
+        lines.append((value, f"{_word(stage)} {value:.0f}"))
     return sorted(lines)
 
 

@@ -7,6 +7,7 @@ if TYPE_CHECKING:
     from plotly.graph_objects import Figure
 
 import numpy as np
+from numpy.typing import NDArray
 
 from dashboards.figures.parts.degrees import sign, temperature, temperatures, unit_of
 from dashboards.figures.parts.frame import GREEN, GREY, LINES, VERMILLION, Panel, framed, hidden
@@ -26,6 +27,8 @@ KEY = (
 )
 
 _HEIGHT_PX = 260
+_DOTS = 50
+"""So many hollow dots side by side fill a phone's width without touching."""
 _NEAR_C = 25.0
 """A hot limit further off than this from anything measured is told, not drawn."""
 
@@ -106,15 +109,25 @@ def _line(chart: "Figure", timeline: Timeline, stay: StaySeries, number: int, un
         marker={"color": colour, "size": 4},
         hovertemplate=f"%{{y:.1f}} {sign(unit)}",
     )
-    if stay.suspect_time_s.size:
+    shown = _apart(timeline, stay)
+    if shown.size:
         chart.add_scatter(
-            x=timeline.x(stay.suspect_time_s),
-            y=numbers(temperatures(stay.suspect_temperature_c, unit)),
+            x=timeline.x(stay.suspect_time_s[shown]),
+            y=numbers(temperatures(stay.suspect_temperature_c[shown], unit)),
             name=f"{name}, suspect",
             mode="markers",
             marker={"color": colour, "symbol": "circle-open", "size": 7, "line": {"width": 1}},
             hovertemplate=f"%{{y:.1f}} {sign(unit)}, suspect",
         )
+
+
+def _apart(timeline: Timeline, stay: StaySeries) -> NDArray[np.int64]:
+    """Suspect readings to draw: of those that would lie on each other, the lowest and highest."""
+    slot = (stay.suspect_time_s - timeline.start_s) // (timeline.length_s / _DOTS)
+    order = np.lexsort((stay.suspect_temperature_c, slot))
+    first = np.flatnonzero(np.diff(slot[order], prepend=-np.inf))
+    last = np.append(first[1:], order.size) - 1
+    return np.unique(order[np.concatenate([first, last])]) if order.size else order
 
 
 def _sheet_lines(chart: "Figure", history: LayupHistory, unit: Unit) -> None:

@@ -6,8 +6,7 @@
   const NARROW_PX = 480;
   const coarse = matchMedia("(pointer: coarse)");
   const dark = matchMedia("(prefers-color-scheme: dark)");
-  let figures = null;
-  let before = "";
+  let described = "";
 
   const dressed = (layout, width) => {
     const ink = getComputedStyle(document.body).color;
@@ -22,16 +21,22 @@
     return worn;
   };
 
+  // By night the sky blue of the same set stands out where the blue would not.
+  const coloured = (text) => dark.matches
+    ? text.replaceAll("#0072B2", "#56B4E9").replaceAll("rgba(0,114,178", "rgba(86,180,233")
+    : text;
+
   const draw = () => {
-    if (!figures) return;
+    if (!described) return;
+    const figures = JSON.parse(coloured(described));
     for (const place of section.querySelectorAll("[data-figure]")) {
       const figure = figures[place.dataset.figure];
       if (!figure) continue;
       const waiting = place.querySelector(".waiting");
       if (waiting) waiting.remove();
       place.style.minHeight = `${figure.layout.height}px`;
-      const layout = dressed(structuredClone(figure.layout), place.clientWidth);
-      Plotly.react(place, structuredClone(figure.data), layout, { displayModeBar: false });
+      const layout = dressed(figure.layout, place.clientWidth);
+      Plotly.react(place, figure.data, layout, { displayModeBar: false });
     }
   };
 
@@ -40,9 +45,8 @@
       const answer = await fetch(section.dataset.charts, { cache: "no-store" });
       if (!answer.ok) return;
       const text = await answer.text();
-      if (text === before) return;
-      before = text;
-      figures = JSON.parse(text);
+      if (text === described) return;
+      described = text;
     } catch (_error) {
       return; // the page itself says that the link is down
     }

@@ -6,7 +6,6 @@
   const OVERDUE_MS = 45000;
   const banner = document.getElementById("link-down");
   let freshAt = performance.now();
-  let freshClock = new Date();
   let fetching = false;
   let again = false;
   let failed = false;
@@ -23,8 +22,9 @@
     const down = failed || age > OVERDUE_MS;
     banner.hidden = !down;
     if (!down) return;
-    const clock = freshClock.toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
-    const words = `No link. What you see is ${length(age)} old, from ${clock}. Trying again by itself.`;
+    const stood = document.querySelector("#as-of b");
+    const from = stood ? `, from ${stood.textContent}` : "";
+    const words = `No link. What you see is ${length(age)} old${from}. Trying again by itself.`;
     if (banner.textContent !== words) banner.textContent = words;
   };
 
@@ -68,7 +68,6 @@
       }
       failed = false;
       freshAt = performance.now();
-      freshClock = new Date();
       document.dispatchEvent(new Event("refreshed"));
     } catch (_error) {
       failed = true;

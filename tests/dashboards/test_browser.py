@@ -249,7 +249,7 @@ def test_a_lost_link_is_said_and_heals(
     server.stop()
     banner = page.locator("#link-down")
     banner.wait_for(state="visible")
-    assert re.match(r"No link\. What you see is .* old, from ", banner.inner_text())
+    assert re.match(r"No link\. What you see is .* old, from 08:00\. ", banner.inner_text())
     assert page.get_by_text("part 1").is_visible()
     page.screenshot(path=SHOTS / "link-down-phone.png")
     again = WebServer(build_app(filled.store, filled.shop, clock=clock), port)

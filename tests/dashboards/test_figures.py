@@ -91,7 +91,7 @@ def test_one_reading_is_a_dot(chart) -> None:
 
 
 def test_each_number_drawn_is_one_of_the_history() -> None:
-    """Good and suspect readings, to two decimals, at their own times, none left out."""
+    """Good readings, to two decimals, at their own times, none left out."""
     history = sample_history()
     (stay,) = history.stays
     figure = BY_NAME["temperature"].draw(history)
@@ -100,10 +100,31 @@ def test_each_number_drawn_is_one_of_the_history() -> None:
     assert drawn(line) == list(
         zip(x(stay.time_s), np.round(stay.temperature_c, 2).tolist(), strict=True)
     )
+
+
+def test_suspect_readings_are_hollow_and_never_joined() -> None:
+    """Each is one of the history; where they would cover each other, the extremes stand for all."""
+    history = sample_history()
+    (stay,) = history.stays
+    figure = BY_NAME["temperature"].draw(history)
+    x = Timeline.of(history).x
     (hollow,) = traces(figure, "shed, air, suspect")
-    assert hollow.marker.symbol == "circle-open"
+    assert (hollow.mode, hollow.marker.symbol) == ("markers", "circle-open")
     suspect = np.round(stay.suspect_temperature_c, 2).tolist()
-    assert drawn(hollow) == list(zip(x(stay.suspect_time_s), suspect, strict=True))
+    all_of_them = list(zip(x(stay.suspect_time_s), suspect, strict=True))
+    assert set(drawn(hollow)) <= set(all_of_them)
+    assert 2 <= len(drawn(hollow)) < len(all_of_them)
+    values = [y for _, y in drawn(hollow)]
+    assert (min(values), max(values)) == (min(suspect), max(suspect))
+    few = replace(
+        stay,
+        suspect_time_s=stay.suspect_time_s[[0, -1]],
+        suspect_temperature_c=stay.suspect_temperature_c[[0, -1]],
+    )
+    (both,) = traces(
+        BY_NAME["temperature"].draw(replace(history, stays=(few,))), "shed, air, suspect"
+    )
+    assert drawn(both) == [all_of_them[0], all_of_them[-1]]
 
 
 def test_humidity_dew_point_and_spread_are_those_of_the_history() -> None:
@@ -181,7 +202,7 @@ def test_stage_lines_stand_where_the_sheet_says() -> None:
     lines = sorted(shape.y0 for shape in figure.layout.shapes if shape.name == "stage")
     assert lines == [10.0, 18.0, 75.0, 240.0]
     words = " ".join(note.text for note in figure.layout.annotations)
-    for word in ("gel 10", "recoat opens 10", "knife trim opens 18", "flip 75", "sand 240"):
+    for word in ("gel 10", "recoat 10", "knife trim 18", "flip 75", "sand 240"):
         assert word in words
 
 

@@ -44,6 +44,10 @@ class Timeline:
             note += f", by the clock as it went at the end (UTC{local:%z}): it was changed between"
         return cls(start_s, end_s, offset.total_seconds(), note)
 
+    @property
+    def length_s(self) -> float:
+        return self.end_s - self.start_s
+
     def x(self, time_s: FloatArray | list[float]) -> list[str]:
         """Wall-clock times to the second, as plotly reads them."""
         local = np.asarray(time_s, np.float64) + self.offset_s
@@ -60,7 +64,7 @@ class Timeline:
 
     def share(self, moment: datetime) -> float:
         """Where a moment lies between the start (0) and the end (1)."""
-        return (moment.timestamp() - self.start_s) / (self.end_s - self.start_s)
+        return (moment.timestamp() - self.start_s) / self.length_s
 
 
 def _offset(time_s: float, zone: ZoneInfo) -> timedelta:
