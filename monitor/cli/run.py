@@ -28,7 +28,8 @@ def _log_to_stderr() -> None:
         stream=sys.stderr, level=logging.INFO, format="%(asctime)s %(levelname)s %(message)s"
     )
     logging.getLogger("apscheduler").setLevel(logging.ERROR)
-    logging.getLogger("uvicorn").setLevel(logging.WARNING)
+    for chatty in ("uvicorn", "alembic"):
+        logging.getLogger(chatty).setLevel(logging.WARNING)
 
 
 @contextmanager

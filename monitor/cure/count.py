@@ -4,7 +4,7 @@ Chunks keep the working set in the processor's cache. A chunk whose temperatures
 straight zone of the law costs four sums; any other is counted interval by interval.
 """
 
-from dataclasses import dataclass
+from collections.abc import Iterator
 from itertools import pairwise
 
 import numpy as np
@@ -14,67 +14,49 @@ from monitor.cure.law import Law
 from monitor.records import FloatArray
 from monitor.units import SECONDS_PER_HOUR
 
-CHUNK = 16_384
+CHUNK = 2_048
 _ROUNDING = 1e-9
 """A count this close below a need has reached it: sums of many small floats end just short."""
 
 
-@dataclass(frozen=True)
-class _ChunkSums:
-    """Over intervals first ≤ i < stop: hours, hours × mean °C, and the extremes."""
-
-    first: int
-    stop: int
-    band_c: float
-    hours: float
-    degree_hours: float
-    coldest_c: float
-    warmest_c: float
-    plain: bool
-
-
 class Chunks:
-    """The exposure's intervals summed chunk by chunk, once for every law and edge."""
+    """The exposure's intervals summed chunk by chunk, once for every law and edge.
+
+    Chunk i holds intervals `first[i]` ≤ interval < `stop[i]` of one run. `hours` and
+    `degree_hours` (hours × mean °C) are sums over it, `coldest_c` and `warmest_c` its extremes;
+    `plain`: every interval follows its two readings.
+    """
 
     def __init__(self, exposure: Exposure) -> None:
         self.exposure = exposure
-        self.first = min(edge.first for edge in exposure.edges)
-        self.sums = [
-            self._sums(first, stop, band_c) for first, stop, band_c in self._bounds(exposure)
-        ]
+        bounds = list(self._bounds(exposure))
+        self.first = np.array([first for first, _, _ in bounds], np.int64)
+        self.stop = np.array([stop for _, stop, _ in bounds], np.int64)
+        self.band_c = np.array([band_c for _, _, band_c in bounds])
+        odd = exposure.high.odd
+        self.plain = np.searchsorted(odd, self.first) == np.searchsorted(odd, self.stop)
+        sums = np.array([self._sums(first, stop) for first, stop, _ in bounds]).reshape(-1, 4)
+        self.hours, self.degree_hours, self.coldest_c, self.warmest_c = sums.T
 
-    def _bounds(self, exposure: Exposure) -> list[tuple[int, int, float]]:
-        """Chunks never reach across a run; a carry is a chunk of its own, as is the low edge's
-        late start where a remembered mixing time parts the edges."""
+    @staticmethod
+    def _bounds(exposure: Exposure) -> Iterator[tuple[int, int, float]]:
+        """Chunks never reach across a run; a carry is a chunk of its own, as is what lies between
+        the edges' starts where a remembered mixing time parts them."""
         starts = sorted({edge.first for edge in exposure.edges})
-        bounds: list[tuple[int, int, float]] = []
         last = exposure.time_s.size - 1
         for run in exposure.runs:
             cuts = [run.first, *(s for s in starts if run.first < s < run.stop), run.stop - 1]
             for begin, end in pairwise(cuts):
-                bounds += [
-                    (first, min(first + CHUNK, end), run.band_c)
-                    for first in range(max(begin, self.first), end, CHUNK)
-                ]
-            if self.first <= run.stop - 1 < last:
-                bounds.append((run.stop - 1, run.stop, run.band_c))
-        return bounds
+                for first in range(max(begin, starts[0]), end, CHUNK):
+                    yield first, min(first + CHUNK, end), run.band_c
+            if starts[0] <= run.stop - 1 < last:
+                yield run.stop - 1, run.stop, run.band_c
 
-    def _sums(self, first: int, stop: int, band_c: float) -> _ChunkSums:
-        exposure = self.exposure
-        knots_c = exposure.temperature_c[first : stop + 1]
-        hours = np.diff(exposure.time_s[first : stop + 1]) / SECONDS_PER_HOUR
-        begin, end = np.searchsorted(exposure.high.odd, (first, stop))
-        return _ChunkSums(
-            first,
-            stop,
-            band_c,
-            float(hours.sum()),
-            float(hours @ (knots_c[1:] + knots_c[:-1])) / 2.0,
-            float(knots_c.min()),
-            float(knots_c.max()),
-            bool(begin == end),
-        )
+    def _sums(self, first: int, stop: int) -> tuple[float, float, float, float]:
+        knots_c = self.exposure.temperature_c[first : stop + 1]
+        hours = np.diff(self.exposure.time_s[first : stop + 1]) / SECONDS_PER_HOUR
+        degree_hours = float(hours @ (knots_c[1:] + knots_c[:-1])) / 2.0
+        return float(hours.sum()), degree_hours, float(knots_c.min()), float(knots_c.max())
 
 
 class Tally:
@@ -82,11 +64,13 @@ class Tally:
 
     def __init__(self, chunks: Chunks, edge: EdgeLine, law: Law) -> None:
         self._exposure, self._edge, self._law = chunks.exposure, edge, law
-        self._sums = [sums for sums in chunks.sums if sums.first >= edge.first]
-        earned = [self._piece(edge.head)]
-        earned += [self._chunk(sums) for sums in self._sums]
-        earned.append(self._piece(edge.tail))
-        self._totals = np.cumsum(np.array(earned))
+        self._chunks = chunks
+        self._skipped = int(np.searchsorted(chunks.first, edge.first))
+        self._totals = np.cumsum(
+            np.concatenate(
+                ([self._piece(edge.head)], self._earned_by_chunk(), [self._piece(edge.tail)])
+            )
+        )
 
     @property
     def total(self) -> float | None:
@@ -114,7 +98,7 @@ class Tally:
             return self._within(self._edge.head, target)
         if at == len(self._totals) - 1:
             return self._within(self._edge.tail, target - before)
-        return self._in_chunk(self._sums[at - 1], target - before)
+        return self._in_chunk(self._skipped + at - 1, target - before)
 
     def at_knots(self) -> tuple[FloatArray, FloatArray]:
         """Times (Unix seconds) and the count at each, from mixing until now, for drawing.
@@ -128,9 +112,10 @@ class Tally:
         if edge.head is not None or edge.head_unknown:
             times.append(exposure.time_s[edge.first : edge.first + 1])
             counts.append(np.array([total]))
-        for sums in self._sums:
-            times.append(exposure.time_s[sums.first + 1 : sums.stop + 1])
-            counts.append(total + np.cumsum(self._intervals(sums)))
+        for chunk in range(self._skipped, self._chunks.first.size):
+            first, stop = self._chunks.first[chunk], self._chunks.stop[chunk]
+            times.append(exposure.time_s[first + 1 : stop + 1])
+            counts.append(total + np.cumsum(self._intervals(chunk)))
             total = float(counts[-1][-1])
         if edge.tail is not None:
             times.append(np.array([edge.tail.end_s]))
@@ -147,44 +132,50 @@ class Tally:
         start, end = np.array([piece.start_c]), np.array([piece.end_c])
         return float(self._law.earned(hours, start, end)[0])
 
-    def _chunk(self, sums: _ChunkSums) -> float:
-        shift = self._edge.sign * sums.band_c
-        law = self._law
-        zones = law.zones(np.array([sums.coldest_c + shift, sums.warmest_c + shift]))
-        zone = int(zones[0])
-        if sums.plain and zone == int(zones[1]) and not law.curved[zone]:
-            level = float(law.slopes[zone]) * shift + float(law.intercepts[zone])
-            return float(law.slopes[zone]) * sums.degree_hours + level * sums.hours
-        return float(self._intervals(sums).sum())
+    def _earned_by_chunk(self) -> FloatArray:
+        """A plain chunk in one straight zone from its sums, any other interval by interval."""
+        chunks, law, mine = self._chunks, self._law, slice(self._skipped, None)
+        shift_c = self._edge.sign * chunks.band_c[mine]
+        zone = law.zones(chunks.coldest_c[mine] + shift_c)
+        one_zone = zone == law.zones(chunks.warmest_c[mine] + shift_c)
+        from_sums = chunks.plain[mine] & one_zone & ~law.curved[zone]
+        level = law.slopes[zone] * shift_c + law.intercepts[zone]
+        straight = law.slopes[zone] * chunks.degree_hours[mine]
+        earned: FloatArray = straight + level * chunks.hours[mine]
+        for i in np.flatnonzero(~from_sums):
+            earned[i] = self._intervals(self._skipped + int(i)).sum()
+        return earned
 
-    def _intervals(self, sums: _ChunkSums) -> FloatArray:
+    def _intervals(self, chunk: int) -> FloatArray:
         """What each interval of a chunk earned."""
         edge, exposure = self._edge, self._exposure
-        knots_c = exposure.temperature_c[sums.first : sums.stop + 1] + edge.sign * sums.band_c
-        hours = np.diff(exposure.time_s[sums.first : sums.stop + 1]) / SECONDS_PER_HOUR
+        first, stop = int(self._chunks.first[chunk]), int(self._chunks.stop[chunk])
+        shift_c = edge.sign * float(self._chunks.band_c[chunk])
+        knots_c = exposure.temperature_c[first : stop + 1] + shift_c
+        hours = np.diff(exposure.time_s[first : stop + 1]) / SECONDS_PER_HOUR
         earned = self._law.earned(hours, knots_c[:-1], knots_c[1:])
-        begin, end = np.searchsorted(edge.odd, (sums.first, sums.stop))
+        begin, end = np.searchsorted(edge.odd, (first, stop))
         if begin < end:
-            odd = edge.odd[begin:end] - sums.first
+            odd = edge.odd[begin:end] - first
             own = self._law.earned(
                 hours[odd], edge.odd_start_c[begin:end], edge.odd_end_c[begin:end]
             )
             earned[odd] = np.where(edge.odd_earns[begin:end], own, 0.0)
         return earned
 
-    def _in_chunk(self, sums: _ChunkSums, need: float) -> float:
+    def _in_chunk(self, chunk: int, need: float) -> float:
         edge, exposure = self._edge, self._exposure
-        totals = np.cumsum(self._intervals(sums))
+        totals = np.cumsum(self._intervals(chunk))
         at = min(int(np.searchsorted(totals, need, side="left")), len(totals) - 1)
-        i = sums.first + at
+        i = int(self._chunks.first[chunk]) + at
         start_s, end_s = float(exposure.time_s[i]), float(exposure.time_s[i + 1])
         odd = int(np.searchsorted(edge.odd, i))
         if odd < edge.odd.size and edge.odd[odd] == i:
             start_c, end_c = float(edge.odd_start_c[odd]), float(edge.odd_end_c[odd])
         else:
-            shift = edge.sign * sums.band_c
-            start_c = float(exposure.temperature_c[i]) + shift
-            end_c = float(exposure.temperature_c[i + 1]) + shift
+            shift_c = edge.sign * float(self._chunks.band_c[chunk])
+            start_c = float(exposure.temperature_c[i]) + shift_c
+            end_c = float(exposure.temperature_c[i + 1]) + shift_c
         rest = need - (float(totals[at - 1]) if at else 0.0)
         return self._within(Piece(start_s, end_s, start_c, end_c), rest)
 

@@ -49,11 +49,17 @@ class Law:
 
         Source: the sheet's own figures.
         """
-        zone = self.zones(temperature_c)
-        rate = self.slopes[zone] * temperature_c + self.intercepts[zone]
-        if self.curve is None:
-            return rate
-        return np.where(self.curved[zone], self.curve(temperature_c), rate)
+        rate = self.slopes[0] * temperature_c + self.intercepts[0]
+        if self.curve is not None:
+            curve = self.curve(temperature_c)
+            rate = curve if self.curved[0] else rate
+        for zone, kink in enumerate(self.kinks_c, 1):
+            if self.curve is not None and self.curved[zone]:
+                above = curve
+            else:
+                above = self.slopes[zone] * temperature_c + self.intercepts[zone]
+            rate = np.where(temperature_c >= kink, above, rate)
+        return np.asarray(rate)
 
     def mean_rate(self, start_c: FloatArray, end_c: FloatArray) -> FloatArray:
         """Mean count per hour along straight lines from start to end (°C), each in one zone.
@@ -75,7 +81,7 @@ class Law:
         cross a kink are cut at it.
         """
         earned = hours * self.mean_rate(start_c, end_c)
-        across = np.flatnonzero(self.zones(start_c) != self.zones(end_c))
+        across = self._across(start_c, end_c)
         if across.size:
             cuts = self._cuts(start_c[across], end_c[across])
             line = start_c[across, None] + cuts * (end_c - start_c)[across, None]
@@ -83,6 +89,13 @@ class Law:
             pieces = np.diff(cuts, axis=1) * self._piece_means(line)
             earned[across] = hours[across] * pieces.sum(axis=1)
         return earned
+
+    def _across(self, start_c: FloatArray, end_c: FloatArray) -> NDArray[np.int64]:
+        """Which lines have their ends in different zones."""
+        differ = np.zeros(len(start_c), np.bool_)
+        for kink in self.kinks_c:
+            differ |= (start_c >= kink) != (end_c >= kink)
+        return np.flatnonzero(differ)
 
     def share_for(self, hours: float, start_c: float, end_c: float, need: float) -> float:
         """How far along a straight line (0 to 1) it has earned `need`; 1 if it never does.
