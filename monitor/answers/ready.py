@@ -129,7 +129,7 @@ def if_steady(
     hours = hours_at(law, last_c - exposure.runs[-1].band_c, max(missing, 0.0))
     warmth = temperature_said(last_c, unit)
     if hours is None:
-        return f"and never at {warmth}: make it warmer"
+        return f"not while it stays {warmth}: make it warmer"
     if hours > 24 * 60:
         return f"not within two months if it stays {warmth}"
     return f"after {said(now + timedelta(hours=hours), zone, now)} if it stays {warmth}"

@@ -69,7 +69,7 @@ def test_parked_is_the_thing_against_it(shop: ShopAtHand) -> None:
     """A cold night: no clock time can be given, warmth is the remedy."""
     begin(shop, "A2", "A2")
     told = batch(shop, "2026-05-03T08:00:00Z")
-    assert told.sentence == "flip: NOT YET, and never at 5.0 °C: make it warmer"
+    assert told.sentence == "flip: NOT YET, not while it stays 5.0 °C: make it warmer"
     assert told.against == "parked since 21:12 Sat, below 10.0 °C: make it warmer"
 
 
