@@ -38,6 +38,8 @@ def listen_command(
     """What a sensor says, and how each line is read. Nothing is stored. Ctrl-C stops it."""
     import threading
 
+    import orjson
+
     from monitor.records import Reading
     from monitor.sensing.line_reader import Heard
     from monitor.sensing.serial_source import SerialSource
@@ -54,7 +56,7 @@ def listen_command(
         count += 1
         if as_json:
             reading = heard.reading
-            print_json(
+            line = orjson.dumps(
                 {
                     "time": iso_utc(heard.at),
                     "line": heard.line,
@@ -65,6 +67,7 @@ def listen_command(
                     "refused": heard.reason,
                 }
             )
+            click.echo(line.decode())
         else:
             click.echo(f"{heard.line!r}  →  {heard.said()}")
         if lines is not None and count >= lines:

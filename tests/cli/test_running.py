@@ -1,56 +1,13 @@
 """The daemon and the demo as processes of their own: started, asked, told to stop."""
 
-import os
-import re
 import signal
-import subprocess
-import sys
-import time
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
 from pathlib import Path
 from urllib.request import urlopen
 
 from monitor.sensing.formats.xdr import xdr_sentence
 from monitor.sensing.simulated import SimulatedPort
 from monitor.store import Store
-
-PROGRAM = [sys.executable, "-W", "error", "-c", "from monitor.cli import main; main()"]
-PATIENCE_S = 60.0
-
-
-@contextmanager
-def started(*arguments: str, **environment: str) -> Iterator["subprocess.Popen[str]"]:
-    with subprocess.Popen(
-        [*PROGRAM, *arguments],
-        stdout=subprocess.PIPE,
-        stderr=subprocess.STDOUT,
-        text=True,
-        env={**os.environ, "PYTHONUNBUFFERED": "1", **environment},
-    ) as process:
-        try:
-            yield process
-        finally:
-            if process.poll() is None:
-                process.kill()
-
-
-def read_until(process: "subprocess.Popen[str]", pattern: str) -> "re.Match[str]":
-    """The first printed line that matches; everything printed is shown where none does."""
-    assert process.stdout is not None
-    printed = []
-    for line in process.stdout:
-        printed.append(line)
-        if found := re.search(pattern, line):
-            return found
-    raise AssertionError("".join(printed))
-
-
-def wait_for(happened: Callable[[], object]) -> None:
-    end = time.monotonic() + PATIENCE_S
-    while not happened():
-        assert time.monotonic() < end, "it did not happen"
-        time.sleep(0.05)
+from tests.cli.process import PATIENCE_S, read_until, started, wait_for
 
 
 def test_run_from_an_empty_folder(tmp_path: Path) -> None:
