@@ -182,20 +182,19 @@ def quadrature(readings: Readings, sheet: Sheet, shift_c: float, since_s: float)
         if shift_c and end - float(time_s[i]) > 900.0:
             # Past a quarter of an hour the edges hold the colder and the warmer end.
             start_c = end_c = min(start_c, end_c) if shift_c < 0 else max(start_c, end_c)
-        slope = (end_c - start_c) / (end - float(time_s[i]))
-
-        def line(
-            moment: float, i: int = i, slope: float = slope, start_c: float = start_c
-        ) -> float:
-            return start_c + slope * (moment - float(time_s[i]))
-
-        cuts = [begin, end]
-        if slope:
-            meets = (float(time_s[i]) + (k - start_c) / slope for k in (base, floor, cap))
-            cuts += [m for m in meets if begin < m < end]
+        # Along the line from 0 to 1: Unix seconds have too few digits left for a millisecond.
+        length_s = end - float(time_s[i])
+        cuts = [(begin - float(time_s[i])) / length_s, 1.0]
+        if end_c != start_c:
+            meets = ((k - start_c) / (end_c - start_c) for k in (base, floor, cap))
+            cuts += [m for m in meets if cuts[0] < m < 1.0]
         cuts.sort()
-        for near_s, far_s in pairwise(cuts):
-            total += quad(lambda m: rate(line(m)), near_s, far_s, epsrel=1e-10)[0]
+
+        def along(share: float, start_c: float = start_c, end_c: float = end_c) -> float:
+            return rate(start_c + share * (end_c - start_c))
+
+        for one, other in pairwise(cuts):
+            total += length_s * quad(along, one, other, epsabs=1e-9, epsrel=1e-9)[0]
     return total / 3600.0
 
 
