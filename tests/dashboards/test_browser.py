@@ -179,6 +179,27 @@ def test_charts_follow_the_scheme_and_the_width(opened, address: str) -> None:
     assert page.evaluate("document.documentElement.scrollWidth") <= 500
 
 
+def test_charts_are_drawn_again_without_complaint(
+    opened, address: str, filled: ShopAtHand, clock: Clock
+) -> None:
+    """Drawn while the picture of the page is taken, every axis title finds its place."""
+    watched = opened("desk")
+    page = watched.page
+    page.goto(address + "layups/3")
+    wait_for_charts(page)
+    page.evaluate("setInterval(() => document.dispatchEvent(new Event('refreshed')), 300)")
+    for minute in range(1, 13):
+        clock.now = NOW.replace(minute=minute)
+        say(filled, "bow", clock.now, 12.0 + minute)
+        page.screenshot(full_page=True)
+    until(
+        page,
+        "document.querySelector('[data-figure=temperature]').data"
+        ".some((trace) => trace.y.at(-1) === 24)",
+    )
+    assert watched.complaints == []
+
+
 def test_a_new_reading_arrives_by_itself(
     opened, address: str, filled: ShopAtHand, clock: Clock
 ) -> None:

@@ -1,5 +1,6 @@
 """The server in its thread: ports, streams, and an end that doesn't wait for anybody."""
 
+import asyncio
 import logging
 import socket
 import threading
@@ -146,8 +147,6 @@ def test_trouble_rings_and_so_does_its_end(
     monkeypatch: pytest.MonkeyPatch, trouble_first: bool
 ) -> None:
     """A full disk reaches the page at once, and its recovery too."""
-    import asyncio
-
     monkeypatch.setattr("dashboards.changes.LOOK_EVERY_S", 0.01)
     turns = iter([trouble_first, not trouble_first])
     last = [trouble_first]
@@ -164,8 +163,6 @@ def test_trouble_rings_and_so_does_its_end(
 
 def test_a_quiet_stream_says_it_is_still_there(monkeypatch: pytest.MonkeyPatch) -> None:
     """A comment, which no page acts on, keeps the connection from being given up."""
-    import asyncio
-
     monkeypatch.setattr("dashboards.changes.HEARTBEAT_S", 0.01)
     heard = asyncio.run(first_events(Changes(lambda: "the same"), 3))
     assert heard[1:] == [b": still here\n\n", b": still here\n\n"]

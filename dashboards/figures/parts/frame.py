@@ -126,5 +126,6 @@ def _time_axis(timeline: Timeline, anchor: str) -> dict[str, Any]:
         "linecolor": GREY,
         "ticks": "outside",
         "tickcolor": GREY,
-        "title": {"text": f"Clock of {timeline.note}", "font": {"size": 12}, "standoff": 6},
+        # No standoff: with one, a chart drawn anew at times places its title at minus infinity.
+        "title": {"text": f"Clock of {timeline.note}", "font": {"size": 12}},
     }
