@@ -2,7 +2,7 @@
 
 import importlib.util
 import threading
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import datetime, timedelta
 from itertools import pairwise
@@ -167,9 +167,6 @@ def quadrature(readings: Readings, sheet: Sheet, shift_c: float, since_s: float)
     assert floor is not None
     assert cap is not None
 
-    def rate(temperature_c: float) -> float:
-        return 0.0 if temperature_c < floor else max(0.0, min(temperature_c, cap) - base)
-
     total, time_s, value_c = 0.0, readings.time_s, readings.temperature_c + shift_c
     for i in range(len(time_s) - 1):
         begin = max(float(time_s[i]), since_s)
@@ -190,11 +187,16 @@ def quadrature(readings: Readings, sheet: Sheet, shift_c: float, since_s: float)
             cuts += [m for m in meets if cuts[0] < m < 1.0]
         cuts.sort()
 
-        def along(share: float, start_c: float = start_c, end_c: float = end_c) -> float:
-            return rate(start_c + share * (end_c - start_c))
+        def line(share: float, start_c: float = start_c, end_c: float = end_c) -> float:
+            return start_c + share * (end_c - start_c)
+
+        def rate(share: float, line: Callable[[float], float] = line) -> float:
+            return max(0.0, min(line(share), cap) - base)
 
         for one, other in pairwise(cuts):
-            total += length_s * quad(along, one, other, epsabs=1e-9, epsrel=1e-9)[0]
+            # A cut may round to either side of the floor: the middle of a piece may not.
+            if line((one + other) / 2.0) >= floor:
+                total += length_s * quad(rate, one, other, epsabs=1e-9, epsrel=1e-9)[0]
     return total / 3600.0
 
 
