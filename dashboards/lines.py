@@ -12,6 +12,7 @@ from monitor.answers.wording import (
 )
 from monitor.cautions import HEAT
 from monitor.records import Alert, Verdict
+from monitor.times import said
 from monitor.units import Unit, difference_said, temperature_said
 
 
@@ -57,25 +58,13 @@ class PartLine:
     silent: bool
 
 
-def clock_said(moment: datetime, zone: tzinfo, now: datetime) -> str:
-    """`04:54 Sun`, `10:20 today`; with the date where the day alone would not do."""
-    local, today = moment.astimezone(zone), now.astimezone(zone).date()
-    if local.date() == today:
-        return f"{local:%H:%M} today"
-    if abs((local.date() - today).days) < 7:
-        return f"{local:%H:%M %a}"
-    return f"{local:%H:%M} on {local.day} {local:%b %Y}"
-
-
 def verdict_line(verdict: Verdict) -> VerdictLine:
     return VerdictLine(verdict.value, VERDICT_SHAPES[verdict], VERDICT_WORDS[verdict])
 
 
 def alert_line(alert: Alert, zone: tzinfo, now: datetime) -> AlertLine:
-    seen = None if alert.seen_at is None else clock_said(alert.seen_at, zone, now)
-    return AlertLine(
-        alert.id, alert.fact, alert.action, clock_said(alert.raised_at, zone, now), seen
-    )
+    seen = None if alert.seen_at is None else said(alert.seen_at, zone, now)
+    return AlertLine(alert.id, alert.fact, alert.action, said(alert.raised_at, zone, now), seen)
 
 
 def part_line(part: PartNow, zone: tzinfo, now: datetime, unit: Unit) -> PartLine:
@@ -83,34 +72,25 @@ def part_line(part: PartNow, zone: tzinfo, now: datetime, unit: Unit) -> PartLin
         part.number,
         part.what,
         tuple(alert_line(alert, zone, now) for alert in part.alerts),
-        tuple(batch_line(batch, zone, now) for batch in part.batches),
+        tuple(batch_line(batch) for batch in part.batches),
         reading_said(part.freshness, unit),
         part.freshness.said,
         part.freshness.silent,
     )
 
 
-def batch_line(batch: BatchNow, zone: tzinfo, now: datetime) -> BatchLine:
-    when = batch.sentence if batch.stage is None else _when(batch, zone, now)
-    warmer = "warmer" in f"{when} {batch.against}"
+def batch_line(batch: BatchNow) -> BatchLine:
     return BatchLine(
         batch.address,
         batch.what,
         verdict_line(batch.verdict),
         "" if batch.stage is None else STAGE_WORDS[batch.stage],
-        when,
+        batch.when,
         _touch(batch),
         batch.against,
         batch.next_shuts,
-        HEAT if warmer else None,
+        HEAT if batch.warm_it else None,
     )
-
-
-def _when(batch: BatchNow, zone: tzinfo, now: datetime) -> str:
-    """What follows the verdict in the headline: since when, or until when, and on what "if"."""
-    if batch.at is not None:
-        return f"since {clock_said(batch.at, zone, now)}"
-    return batch.sentence.partition(VERDICT_WORDS[batch.verdict])[2].lstrip(", ")
 
 
 def _touch(batch: BatchNow) -> str | None:
@@ -121,12 +101,12 @@ def _touch(batch: BatchNow) -> str | None:
 
 def reading_said(fresh: Freshness, unit: Unit) -> str | None:
     """`18.4 °C · 65 % · 6.1 °C above the dew point`; None: nothing has been heard."""
-    said = []
+    told = []
     if fresh.temperature_c is not None:
-        said.append(temperature_said(fresh.temperature_c, unit))
+        told.append(temperature_said(fresh.temperature_c, unit))
     if fresh.humidity_pct is not None:
-        said.append(f"{fresh.humidity_pct:.0f} % humidity")
+        told.append(f"{fresh.humidity_pct:.0f} % humidity")
     if fresh.spread_c is not None:
         side = "above" if fresh.spread_c >= 0 else "below"
-        said.append(f"{difference_said(abs(fresh.spread_c), unit)} {side} the dew point")
-    return " · ".join(said) or None
+        told.append(f"{difference_said(abs(fresh.spread_c), unit)} {side} the dew point")
+    return " · ".join(told) or None

@@ -10,7 +10,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from dashboards import assets
 from dashboards.figures import Told, charts
-from dashboards.lines import AlertLine, PartLine, alert_line, clock_said, part_line
+from dashboards.lines import AlertLine, PartLine, alert_line, part_line
 from dashboards.stage_table import (
     BatchTable,
     JointRow,
@@ -29,6 +29,7 @@ from monitor.errors import BadInput, MonitorError
 from monitor.overview import LayupView, Overview, overview, view
 from monitor.records import Alert, Layup
 from monitor.store import Store
+from monitor.times import said
 
 _ALERTS_LOOKED_BACK = 500
 
@@ -103,15 +104,15 @@ class Pages:
         told = self._part_now(seen, open_alerts, at)
         zone, unit = self._shop.zone, self._shop.unit
         history = history_of(seen, alerts, at, zone=zone, unit=unit)
-        said = {batch.address: batch.what for batch in told.batches}
+        whats = {batch.address: batch.what for batch in told.batches}
         page = LayupPage(
             part=self._part(told, at),
             sheet=seen.sheet.name,
             on_hull=layup.on == "hull",
             safety=layup.safety,
-            ended=None if layup.ended_at is None else clock_said(layup.ended_at, zone, now),
+            ended=None if layup.ended_at is None else said(layup.ended_at, zone, now),
             tables=tuple(
-                batch_table(number, batch, said[f"{number}/{batch.batch.name}"], zone, at, unit)
+                batch_table(number, batch, whats[f"{number}/{batch.batch.name}"], zone, at, unit)
                 for batch in seen.batches
             ),
             joint=joint_rows(seen),

@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 from datetime import datetime, tzinfo
 
-from dashboards.lines import VerdictLine, clock_said, verdict_line
-from monitor.answers.wording import ABOUT, GAP_WORDS, STAGE_WORDS
+from dashboards.lines import VerdictLine, verdict_line
+from monitor.answers.wording import ABOUT, GAP_WORDS, STAGE_WORDS, counted, reason_said
 from monitor.overview import BatchView, LayupView
 from monitor.records import (
     WINDOWS,
@@ -16,8 +16,8 @@ from monitor.records import (
     Stage,
     StageAnswer,
 )
-from monitor.times import length_said
-from monitor.units import Unit, difference_said, f_degrees_from_c_degrees
+from monitor.times import length_said, said
+from monitor.units import Unit, difference_said
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,15 +81,11 @@ def batch_table(
 def count_said(a: Assessment, unit: Unit) -> str:
     """`195 °C·h so far (178 to 212)`."""
     low, middle, high = (
-        "?" if value is None else f"{_counted(value, a, unit):.0f}"
+        "?" if value is None else f"{counted(value, a, unit):.0f}"
         for value in (a.count.low, a.count.middle, a.count.high)
     )
     band = f"{difference_said(a.band_c, unit)} either way" if a.band_c is not None else "no sensor"
     return f"{middle} {_sign(a, unit)} so far ({low} to {high}; the sensor is taken to be {band})"
-
-
-def _counted(value: float, a: Assessment, unit: Unit) -> float:
-    return f_degrees_from_c_degrees(value) if a.unit == "dh" and unit == "f" else value
 
 
 def _sign(a: Assessment, unit: Unit) -> str:
@@ -106,26 +102,22 @@ def _row(answer: StageAnswer, a: Assessment, zone: tzinfo, now: datetime, unit: 
         _needs_said(answer, a, unit),
         verdict_line(answer.verdict),
         "Due" if answer.kind == "event" else "Opens",
-        None if opens.late is None else about + clock_said(opens.late, zone, now),
+        None if opens.late is None else about + said(opens.late, zone, now),
         _small(opens, zone, now),
         _shuts_said(answer, zone, now),
-        answer.reason,
+        reason_said(answer, a, unit),
     )
 
 
 def _needs_said(answer: StageAnswer, a: Assessment, unit: Unit) -> str:
-    """`240`, `18 to 40`; in a °F shop with the °C·h that the reasons speak of."""
-    needs = answer.needs or ()
-    said = " to ".join(f"{_counted(need, a, unit):.0f}" for need in needs)
-    if unit == "f" and a.unit == "dh":
-        said += f" ({' to '.join(f'{need:g}' for need in needs)} °C·h)"
-    return said
+    """`240`, `18 to 40`."""
+    return " to ".join(f"{counted(need, a, unit):.0f}" for need in answer.needs or ())
 
 
 def _small(opens: Edges, zone: tzinfo, now: datetime) -> str | None:
     edges = (("early", opens.early), ("middle", opens.middle))
-    said = [f"{word} {clock_said(edge, zone, now)}" for word, edge in edges if edge is not None]
-    return ", ".join(said) or None
+    told = [f"{word} {said(edge, zone, now)}" for word, edge in edges if edge is not None]
+    return ", ".join(told) or None
 
 
 def _shuts_said(answer: StageAnswer, zone: tzinfo, now: datetime) -> str | None:
@@ -133,7 +125,7 @@ def _shuts_said(answer: StageAnswer, zone: tzinfo, now: datetime) -> str | None:
         return None
     about = "about " if answer.stage in ABOUT else ""
     by = ", by the sheet's plain hours" if answer.shut_by == "hours" else ""
-    return f"{about}{clock_said(answer.shuts.early, zone, now)}{by}"
+    return f"{about}{said(answer.shuts.early, zone, now)}{by}"
 
 
 def _gap_said(gap: Gap, zone: tzinfo, now: datetime) -> str:
@@ -142,13 +134,13 @@ def _gap_said(gap: Gap, zone: tzinfo, now: datetime) -> str:
 
 def _parked_said(span: Parked, zone: tzinfo, now: datetime) -> str:
     if span.end is None:
-        return f"since {clock_said(span.start, zone, now)}, still"
+        return f"since {said(span.start, zone, now)}, still"
     return _span_said(span.start, span.end, zone, now)
 
 
 def _span_said(start: datetime, end: datetime, zone: tzinfo, now: datetime) -> str:
     length = length_said((end - start).total_seconds())
-    return f"{clock_said(start, zone, now)} to {clock_said(end, zone, now)}, {length}"
+    return f"{said(start, zone, now)} to {said(end, zone, now)}, {length}"
 
 
 def joint_rows(view: LayupView) -> tuple[JointRow, ...]:
@@ -169,4 +161,4 @@ def mark_lines(view: LayupView, zone: tzinfo, now: datetime) -> tuple[MarkLine, 
 
 def _mark_line(mark: Mark, names: dict[int, str], zone: tzinfo, now: datetime) -> MarkLine:
     batch = None if mark.batch_id is None else names.get(mark.batch_id)
-    return MarkLine(clock_said(mark.at, zone, now), mark.kind.replace("-", " "), batch, mark.note)
+    return MarkLine(said(mark.at, zone, now), mark.kind.replace("-", " "), batch, mark.note)

@@ -131,29 +131,28 @@ def _facts(
     case: Case, counted: Counted | None, cold: Below | None, mixed_s: float, now_s: float
 ) -> Facts:
     mix: MixJudgement = judge_mix(case.sheet, case.weighed)
-    hot_at_s, hottest_c = _hot(case, mixed_s, now_s)
     hours = 0.0
     if counted is not None and cold is not None:
         hours = cold_before_gel(cold, counted, now_s)
     probed = any(stay.channel is Channel.SURFACE for stay in case.watched)
-    return Facts(mix, hot_at_s, hottest_c, hours, case.on_hull and not probed, case.safety)
+    return Facts(
+        mix, _hot_at(case, mixed_s, now_s), hours, case.on_hull and not probed, case.safety
+    )
 
 
-def _hot(case: Case, mixed_s: float, now_s: float) -> tuple[float | None, float | None]:
-    """When a reading beside the part first passed the sheet's limit, and the hottest one."""
+def _hot_at(case: Case, mixed_s: float, now_s: float) -> float | None:
+    """When a reading beside the part first passed the sheet's limit."""
     limit_c = case.sheet.part_max_c
     if limit_c is None:
-        return None, None
-    first_s, hottest_c = None, None
+        return None
+    first_s: list[float] = []
     for stay in case.watched:
         column, _ = _channel(stay)
         time_s = stay.readings.time_s
         over = good(stay) & (column > limit_c) & (time_s >= mixed_s) & (time_s <= now_s)
         if over.any():
-            at_s = float(time_s[np.argmax(over)])
-            first_s = at_s if first_s is None else min(first_s, at_s)
-            hottest_c = max(hottest_c or 0.0, float(column[over].max()))
-    return first_s, hottest_c
+            first_s.append(float(time_s[np.argmax(over)]))
+    return min(first_s, default=None)
 
 
 def _parked(

@@ -113,13 +113,19 @@ def from_unix(time_s: float) -> datetime:
 
 
 def said(moment: datetime, zone: tzinfo, now: datetime) -> str:
-    """A moment as people say it: the clock, and the day where it isn't today (`04:54 Thu`)."""
+    """A moment as people say it, with its day: `04:54 Thu`, `10:20 today`."""
     local, today = moment.astimezone(zone), now.astimezone(zone).date()
     if local.date() == today:
-        return f"{local:%H:%M}"
+        return f"{local:%H:%M} today"
     if abs((local.date() - today).days) < 7:
         return f"{local:%H:%M %a}"
     return f"{local:%H:%M} on {local.day} {local:%b %Y}"
+
+
+def said_lasting(moment: datetime, zone: tzinfo) -> str:
+    """A moment for words that are kept: its own day, never today (`04:54 Thu 7 May`)."""
+    local = moment.astimezone(zone)
+    return f"{local:%H:%M %a} {local.day} {local:%b}"
 
 
 def length_said(seconds: float) -> str:

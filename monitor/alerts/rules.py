@@ -22,7 +22,7 @@ from monitor.records import (
     Stage,
     Verdict,
 )
-from monitor.times import from_unix, length_said, said
+from monitor.times import from_unix, length_said, said_lasting
 from monitor.units import Unit, difference_said, temperature_said
 
 HOLD_S = 20 * 60.0
@@ -77,7 +77,7 @@ def out_of_range(seen: Overview, telling: Telling) -> Iterator[Due]:
                 (view.layup.number,),
                 f"{temperature_said(float(value_c[-1]), telling.unit)} at {beside.sensor.name}, "
                 f"{side} {temperature_said(limit_c, telling.unit)} "
-                f"since {said(from_unix(began_s), telling.zone, seen.at)}.",
+                f"since {said_lasting(from_unix(began_s), telling.zone)}.",
                 f"Bring it inside, or tent it and warm it. {HEAT}"
                 if cold
                 else "Shade it and let air past it; mix smaller cups.",

@@ -11,9 +11,10 @@ from monitor.answers.views import BatchNow, Freshness, Now, PartNow
 from monitor.answers.wording import (
     NEARNESS_WORDS,
     STAGE_WORDS,
+    VERDICT_WORDS,
     batch_said,
-    stage_headline,
-    stage_time,
+    counted,
+    since_said,
 )
 from monitor.assess import StayRead, good
 from monitor.cure.law import opening_law
@@ -40,6 +41,8 @@ _DONE = {
 }
 """Marks that put a stage behind a part."""
 
+WARMER = ": make it warmer"
+
 _FRESH = timedelta(minutes=15)
 
 
@@ -65,15 +68,21 @@ def _batch_now(
 ) -> BatchNow:
     assessment = batch.worked.assessment
     answer = headline(assessment, _marks_of(view, batch), safety=view.layup.safety)
+    when = "" if answer is None else when_said(answer, batch, zone, unit)
+    sentence = "Nothing left to wait for."
+    if answer is not None:
+        sentence = f"{STAGE_WORDS[answer.stage]}: {VERDICT_WORDS[answer.verdict]}"
+        sentence += f", {when}" if when else ""
     return BatchNow(
         f"{view.layup.number}/{batch.batch.name}",
         batch_said(batch.batch, zone, now),
         None if answer is None else answer.stage,
         Verdict.CANT_TELL if answer is None else answer.verdict,
-        _sentence(answer, batch, now, zone, unit),
-        None if answer is None else stage_time(answer),
+        sentence,
+        when,
+        assessment.parked_since is not None or when.endswith(WARMER),
         against(batch, now, zone, unit),
-        next_shuts(batch.sheet, assessment, zone),
+        next_shuts(batch.sheet, assessment, zone, unit),
         assessment,
     )
 
@@ -103,16 +112,13 @@ def headline(
     return reached[-1] if reached else next(iter(rest), None)
 
 
-def _sentence(
-    answer: StageAnswer | None, batch: BatchView, now: datetime, zone: tzinfo, unit: Unit
-) -> str:
-    if answer is None:
-        return "Nothing left to wait for."
-    words = stage_headline(answer, zone, now)
-    if answer.verdict in (Verdict.NOT_YET, Verdict.TEST_IT):
-        steady = if_steady(batch, answer, now, zone, unit)
-        return f"{words}{', ' + steady if steady else ''}"
-    return words
+def when_said(answer: StageAnswer, batch: BatchView, zone: tzinfo, unit: Unit) -> str:
+    """Since when, or after when and on what "if"; empty where nothing can be said."""
+    now = batch.worked.assessment.now
+    since = since_said(answer, zone, now)
+    if since is None and answer.verdict is Verdict.NOT_YET:
+        return if_steady(batch, answer, now, zone, unit) or ""
+    return since or ""
 
 
 def if_steady(
@@ -129,7 +135,7 @@ def if_steady(
     hours = hours_at(law, last_c - exposure.runs[-1].band_c, max(missing, 0.0))
     warmth = temperature_said(last_c, unit)
     if hours is None:
-        return f"not while it stays {warmth}: make it warmer"
+        return f"not while it stays {warmth}{WARMER}"
     if hours > 24 * 60:
         return f"not within two months if it stays {warmth}"
     return f"after {said(now + timedelta(hours=hours), zone, now)} if it stays {warmth}"
@@ -150,7 +156,7 @@ def against(batch: BatchView, now: datetime, zone: tzinfo, unit: Unit) -> str | 
         return "no reading since it was mixed"
     if a.parked_since is not None:
         floor = "" if batch.sheet.floor_c is None else temperature_said(batch.sheet.floor_c, unit)
-        return f"parked since {said(a.parked_since, zone, now)}, below {floor}: make it warmer"
+        return f"parked since {said(a.parked_since, zone, now)}, below {floor}{WARMER}"
     if any(gap.why == "after-last" for gap in a.gaps):
         return f"no reading since {said(last, zone, now)}"
     if "cold-before-gel" in a.overruled_by:
@@ -164,7 +170,7 @@ def against(batch: BatchView, now: datetime, zone: tzinfo, unit: Unit) -> str | 
     return None
 
 
-def next_shuts(sheet: Sheet, assessment: Assessment, zone: tzinfo) -> str | None:
+def next_shuts(sheet: Sheet, assessment: Assessment, zone: tzinfo, unit: Unit) -> str | None:
     """The window that shuts next, as far as the record can say: what is left of its count."""
     for stage in (Stage.KNIFE_TRIM, Stage.RECOAT):
         answer = assessment.stage(stage)
@@ -176,7 +182,8 @@ def next_shuts(sheet: Sheet, assessment: Assessment, zone: tzinfo) -> str | None
         if stage is Stage.RECOAT and sheet.recoat_max_hours is not None:
             latest = assessment.mixed_at + timedelta(hours=sheet.recoat_max_hours)
             words += f", until {said(latest, zone, assessment.now)} at the very latest"
-        return words + f": it shuts at {answer.needs[1]:g}"
+        shuts = counted(answer.needs[1], assessment, unit)
+        return words + f": it shuts at {shuts:.0f}"
     return None
 
 

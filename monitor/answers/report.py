@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from datetime import tzinfo
 
-from monitor.answers.ready import against, freshness, headline, if_steady
+from monitor.answers.ready import against, freshness, headline, when_said
 from monitor.answers.wording import (
     COUNT_IS_NOT_HARDNESS,
     GAP_WORDS,
@@ -13,13 +13,15 @@ from monitor.answers.wording import (
     VERDICT_SHAPES,
     VERDICT_WORDS,
     batch_said,
+    counted,
+    reason_said,
     stage_headline,
 )
 from monitor.cautions import HEAT
 from monitor.overview import BatchView, LayupView
 from monitor.records import Assessment, Gap, Parked, Stage, Verdict
 from monitor.times import length_said, said
-from monitor.units import Unit, difference_said, f_degrees_from_c_degrees
+from monitor.units import Unit, difference_said
 
 
 def assessment_lines(
@@ -39,7 +41,7 @@ def assessment_lines(
             silent.append(STAGE_WORDS[answer.stage])
             continue
         shape = VERDICT_SHAPES[answer.verdict]
-        yield f"  {shape} {stage_headline(answer, zone, a.now)}. {answer.reason}"
+        yield f"  {shape} {stage_headline(answer, zone, a.now)}. {reason_said(answer, a, unit)}"
     if silent:
         yield f"  Your sheet doesn't say: {', '.join(silent)}."
 
@@ -47,12 +49,13 @@ def assessment_lines(
 def count_line(a: Assessment, unit: Unit) -> str:
     """`Count 294 (273 to 316) degree-hours from 1301 readings, beside the part ± 1.0 °C.`"""
     words = "equivalent hours" if a.unit == "eq_h" else "degree-hours"
-    low, middle, high = a.count.low, a.count.middle, a.count.high
     if a.unit == "dh" and unit == "f":
         words = "degree-hours (°F)"
-        low = f_degrees_from_c_degrees(low)
-        middle = None if middle is None else f_degrees_from_c_degrees(middle)
-        high = None if high is None else f_degrees_from_c_degrees(high)
+    low = counted(a.count.low, a, unit)
+    middle, high = (
+        None if value is None else counted(value, a, unit)
+        for value in (a.count.middle, a.count.high)
+    )
     if middle is None or high is None:
         count = f"Count at least {low:.0f} {words}, more is not known"
     else:
@@ -116,12 +119,10 @@ def _batch_lines(
     spoken = headline(a, marks, safety=view.layup.safety) if only is None else a.stage(only)
     yield f"{batch_said(batch.batch, zone, a.now)}, by {a.sheet}"
     if spoken is not None:
-        steady = None
-        if spoken.verdict in (Verdict.NOT_YET, Verdict.TEST_IT):
-            steady = if_steady(batch, spoken, a.now, zone, unit)
+        when = when_said(spoken, batch, zone, unit)
         yield (
-            f"{VERDICT_SHAPES[spoken.verdict]} {stage_headline(spoken, zone, a.now)}"
-            f"{', ' + steady if steady else ''}."
+            f"{VERDICT_SHAPES[spoken.verdict]} {STAGE_WORDS[spoken.stage]}: "
+            f"{VERDICT_WORDS[spoken.verdict]}{', ' + when if when else ''}."
         )
         if spoken.verdict in (Verdict.READY, Verdict.TEST_IT) and spoken.stage in TOUCH_TESTS:
             yield f"Do first: {TOUCH_TESTS[spoken.stage]}."

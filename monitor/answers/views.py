@@ -48,8 +48,10 @@ class BatchNow:
     verdict: Verdict
     sentence: str
     """The headline: `Sand: NOT YET` with its time in words where it has one."""
-    at: datetime | None
-    """The clock time of the headline, where the record has reached one."""
+    when: str
+    """What follows the verdict: `since 04:50 today`, `after 13:20 today if it stays 17.0 °C`."""
+    warm_it: bool
+    """Whether warmth is what it takes: heat's cautions go with it."""
     against: str | None
     """The one thing against it: `parked since 21:12, 5.0 °C`, `7 h 30 min not measured`."""
     next_shuts: str | None

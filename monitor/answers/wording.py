@@ -3,6 +3,7 @@
 from datetime import datetime, timedelta, tzinfo
 
 from monitor.records import (
+    Assessment,
     Batch,
     GapReason,
     Nearness,
@@ -13,6 +14,7 @@ from monitor.records import (
     Verdict,
 )
 from monitor.times import length_said, said
+from monitor.units import Unit, f_degrees_from_c_degrees
 
 VERDICT_WORDS = {
     Verdict.READY: "READY BY THE COUNT",
@@ -109,14 +111,45 @@ def age_said(reading: Reading, now: datetime) -> str:
     return "just now" if seconds < 60 else f"{length_said(seconds)} ago"
 
 
-def stage_headline(answer: StageAnswer, zone: tzinfo, now: datetime) -> str:
-    """`sand: READY BY THE COUNT since 04:54 Sun`. Gel and knife trim are only good to about."""
-    words = f"{STAGE_WORDS[answer.stage]}: {VERDICT_WORDS[answer.verdict]}"
+def since_said(answer: StageAnswer, zone: tzinfo, now: datetime) -> str | None:
+    """`since 04:54 Sun`. Gel and knife trim are only good to about. None: nothing was reached."""
     when = stage_time(answer)
     if when is None:
-        return words
+        return None
     about = "about " if answer.stage in ABOUT else ""
-    return f"{words} since {about}{said(when, zone, now)}"
+    return f"since {about}{said(when, zone, now)}"
+
+
+def stage_headline(answer: StageAnswer, zone: tzinfo, now: datetime) -> str:
+    """`sand: READY BY THE COUNT since 04:54 Sun`."""
+    words = f"{STAGE_WORDS[answer.stage]}: {VERDICT_WORDS[answer.verdict]}"
+    since = since_said(answer, zone, now)
+    return words if since is None else f"{words} {since}"
+
+
+def counted(value: float, a: Assessment, unit: Unit) -> float:
+    """A count in the shop's unit: degree-hours in °F where it works in °F."""
+    return f_degrees_from_c_degrees(value) if a.unit == "dh" and unit == "f" else value
+
+
+def progress_said(answer: StageAnswer, a: Assessment, unit: Unit) -> str:
+    """`174 (98 to 206) of 240`, in the shop's unit; `at least 98 of 240` where no more is known."""
+    low, *rest = (
+        None if value is None else f"{counted(value, a, unit):.0f}"
+        for value in (a.count.low, a.count.middle, a.count.high)
+    )
+    needs = " to ".join(f"{counted(need, a, unit):.0f}" for need in answer.needs or ())
+    if None in rest:
+        return f"at least {low} of {needs}"
+    return f"{rest[0]} ({low} to {rest[1]}) of {needs}"
+
+
+def reason_said(answer: StageAnswer, a: Assessment, unit: Unit) -> str:
+    """Why, with the count behind it where the count decides."""
+    if not answer.by_count:
+        return answer.reason
+    progress = progress_said(answer, a, unit)
+    return f"{progress[0].upper()}{progress[1:]}. {answer.reason}"
 
 
 def stage_time(answer: StageAnswer) -> datetime | None:

@@ -14,16 +14,22 @@ COLD_BEFORE_GEL_HOURS = 3.0
 """Longer than this below the floor before gel, and the count can't vouch. This project's rule."""
 
 SILENT_SHEET = "Your sheet doesn't say."
+TOO_LONG_SILENT = "Too long without a reading to say more."
+PAST = "The careful edge is past it."
+OPEN = "Open at the careful edge, and not shut at the warm one."
+SHORT = "The careful edge is not there yet."
+NOT_EVEN_WARM = "Not even the warm edge is there yet."
 LOADS = "Loads: maker's and designer's figures only."
+COUNT_DECIDES = frozenset({TOO_LONG_SILENT, PAST, OPEN, SHORT, NOT_EVEN_WARM, LOADS})
+"""Reasons that rest on the count, so that its figures are worth showing beside them."""
 
 
 @dataclass(frozen=True)
 class Facts:
-    """What can overrule the count, gathered for one batch. Times in Unix seconds, °C."""
+    """What can overrule the count, gathered for one batch. Times in Unix seconds."""
 
     mix: MixJudgement
     hot_at_s: float | None = None
-    hottest_c: float | None = None
     cold_before_gel_hours: float = 0.0
     hull_unprobed: bool = False
     safety: bool = False
@@ -89,6 +95,7 @@ def answer_stage(stage: Stage, sheet: Sheet, counted: Counted | None, facts: Fac
         (shuts or Edges()) if kind == "window" else None,
         times.shut_by if times is not None else None,
         reason,
+        reason in COUNT_DECIDES,
     )
 
 
@@ -121,24 +128,18 @@ def _by_count(
         if shut is not None:
             return shut
         if counted.open_ended:
-            return Verdict.CANT_TELL, _unknown(counted, needs[0])
+            return Verdict.CANT_TELL, TOO_LONG_SILENT
         if opened:
-            return (
-                Verdict.READY,
-                f"Open: {_number(counted.high)} at the warm edge, and it shuts at {needs[1]:g}.",
-            )
+            return Verdict.READY, OPEN
     elif counted.open_ended and not opened:
-        return Verdict.CANT_TELL, _unknown(counted, needs[0])
+        return Verdict.CANT_TELL, TOO_LONG_SILENT
     elif opened:
         if stage is Stage.GEL:
             return Verdict.DUE, "Look, and mark it when you see it."
-        return Verdict.READY, f"At least {counted.low:.0f} of {needs[0]:g}."
-    if may_be_open and stage is not Stage.GEL:
-        return Verdict.TEST_IT, (
-            f"Between {counted.low:.0f} and {_number(counted.high)} of {needs[0]:g}: "
-            "the careful edge is not there yet."
-        )
-    return Verdict.NOT_YET, f"{_number(counted.middle)} ({_band(counted)}) of {needs[0]:g}."
+        return Verdict.READY, PAST
+    if stage is Stage.GEL:
+        return Verdict.NOT_YET, SHORT
+    return (Verdict.TEST_IT, SHORT) if may_be_open else (Verdict.NOT_YET, NOT_EVEN_WARM)
 
 
 def _shut(stage: Stage, times: StageTimes, opened: bool) -> tuple[Verdict, str] | None:
@@ -161,10 +162,10 @@ def _overruled(
     opened_s = times.opens_late_s
     if facts.hot_at_s is not None and (opened_s is None or opened_s > facts.hot_at_s):
         return Verdict.CANT_TELL, (
-            f"It ran to {facts.hottest_c or 0.0:.0f} °C: look for cracks and a brown heart."
+            "It ran hotter than its sheet allows: look for cracks and a brown heart."
         )
     if facts.safety and stage is Stage.LOAD:
-        return Verdict.CANT_TELL, f"By the count: {reason[0].lower()}{reason[1:]} {LOADS}"
+        return Verdict.CANT_TELL, LOADS
     if verdict is not Verdict.READY:
         return verdict, reason
     if facts.cold_before_gel_hours > COLD_BEFORE_GEL_HOURS:
@@ -177,15 +178,3 @@ def _overruled(
     if facts.hull_unprobed and stage in (Stage.PROPS_OFF, Stage.LOAD):
         return Verdict.TEST_IT, "The hull may be colder than the air: put a probe on it."
     return verdict, reason
-
-
-def _unknown(counted: Counted, need: float) -> str:
-    return f"Too long without a reading: at least {counted.low:.0f} of {need:g}, no more is known."
-
-
-def _number(count: float | None) -> str:
-    return "?" if count is None else f"{count:.0f}"
-
-
-def _band(counted: Counted) -> str:
-    return f"{counted.low:.0f} to {_number(counted.high)}"

@@ -53,7 +53,10 @@ class Parked:
 
 @dataclass(frozen=True, slots=True)
 class StageAnswer:
-    """One stage: what it needs, the verdict, the edges, and the one reason in a sentence."""
+    """One stage: what it needs, the verdict, the edges, and the one reason in a sentence.
+
+    `by_count`: the count decided, so it is worth showing beside the reason.
+    """
 
     stage: Stage
     kind: Literal["event", "opening", "window"]
@@ -63,6 +66,7 @@ class StageAnswer:
     shuts: Edges | None
     shut_by: Literal["count", "hours"] | None
     reason: str
+    by_count: bool
 
 
 @dataclass(frozen=True, slots=True)

@@ -69,7 +69,7 @@ def test_a_cold_night_is_said_once(shop: ShopAtHand) -> None:
     assert rules_sent(kept) == [("out-of-range", "17:45")]
     (alert,) = kept.sent
     assert alert.parts == (1,)
-    assert alert.fact == "14.4 °C at shed, under 15.0 °C since 17:21."
+    assert alert.fact == "14.4 °C at shed, under 15.0 °C since 17:21 Sat 2 May."
     assert "warm it" in alert.action
     assert "heater outside the tent" in alert.action
     (over,) = kept.withdrawn

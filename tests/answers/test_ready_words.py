@@ -47,7 +47,7 @@ def test_the_morning_after_a_good_day(shop: ShopAtHand) -> None:
     begin(shop, "A1", "A1")
     told = batch(shop, "2026-05-03T08:00:00Z")
     assert (told.stage, told.verdict) == (Stage.SAND, Verdict.READY)
-    assert told.sentence == "sand: READY BY THE COUNT since 04:53"
+    assert told.sentence == "sand: READY BY THE COUNT, since 04:53 today"
     assert told.against is None
     assert told.next_shuts == (
         "recoat without sanding is open, until 10:20 Mon at the very latest: it shuts at 360"
@@ -62,7 +62,7 @@ def test_marks_put_stages_behind_a_part(shop: ShopAtHand) -> None:
     shop.book.add_mark(parse_address("1"), MarkKind.SANDED_DUST, at=now, note=None, now=now)
     told = batch(shop, "2026-05-03T08:00:00Z")
     assert (told.stage, told.verdict) == (Stage.PROPS_OFF, Verdict.NOT_YET)
-    assert told.sentence == "props and clamps off: NOT YET, after 15:35 if it stays 17.5 °C"
+    assert told.sentence == "props and clamps off: NOT YET, after 15:35 today if it stays 17.5 °C"
 
 
 def test_parked_is_the_thing_against_it(shop: ShopAtHand) -> None:
@@ -80,7 +80,7 @@ def test_what_was_not_measured_speaks_against_it(shop: ShopAtHand) -> None:
     assert (told.stage, told.verdict) == (Stage.SAND, Verdict.TEST_IT)
     assert told.against == "7 h 30 min not measured"
     before = batch(shop, "2026-05-02T23:40:00Z")
-    assert before.against == "no reading since 21:10"
+    assert before.against == "no reading since 21:10 today"
 
 
 def test_how_fresh_the_reading_is(shop: ShopAtHand) -> None:

@@ -6,7 +6,15 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from monitor.errors import BadInput
-from monitor.times import iso_utc, length_said, parse_instant, parse_length, said, zone_named
+from monitor.times import (
+    iso_utc,
+    length_said,
+    parse_instant,
+    parse_length,
+    said,
+    said_lasting,
+    zone_named,
+)
 
 BERLIN = ZoneInfo("Europe/Berlin")
 NOW = datetime(2026, 5, 3, 8, 0, tzinfo=UTC)  # 10:00 in Berlin
@@ -66,14 +74,19 @@ def test_without_a_zone_an_offset_is_needed(text: str) -> None:
 @pytest.mark.parametrize(
     ("moment", "expected"),
     [
-        (NOW - timedelta(minutes=30), "09:30"),
+        (NOW - timedelta(minutes=30), "09:30 today"),
         (NOW - timedelta(hours=12), "22:00 Sat"),
         (NOW - timedelta(days=30), "10:00 on 3 Apr 2026"),
     ],
 )
 def test_a_moment_as_it_is_said(moment: datetime, expected: str) -> None:
-    """The day is said where it isn't today, the date where it isn't this week."""
+    """Always with its day, and with the date where it isn't this week."""
     assert said(moment, BERLIN, NOW) == expected
+
+
+def test_words_that_are_kept_name_their_day() -> None:
+    """Today is another day tomorrow."""
+    assert said_lasting(NOW, BERLIN) == "10:00 Sun 3 May"
 
 
 def test_lengths() -> None:

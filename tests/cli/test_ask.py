@@ -76,8 +76,8 @@ def test_assess_in_sentences(layupwatch: Layupwatch, power_cut: Path) -> None:
     assert said.code == 0
     assert "This is a demo sheet: its figures are made up." in said.out
     assert "Count 174 (98 to 206) degree-hours from 572 readings, beside the part" in said.out
-    assert "Not measured: 21:10 Sat to 04:40, 7 h 30 min, no reading." in said.out
-    assert "sand: NOT YET. 174 (98 to 206) of 240." in said.out
+    assert "Not measured: 21:10 Sat to 04:40 today, 7 h 30 min, no reading." in said.out
+    assert "sand: NOT YET. 174 (98 to 206) of 240. Not even the warm edge is there yet." in said.out
     assert "do the touch test" in said.out
 
 

@@ -37,7 +37,7 @@ def test_ready_says_when_and_what_to_do(rudder: Layupwatch) -> None:
     assert said.code == 0
     lines = said.out.splitlines()
     assert lines[0] == "Part 3: rudder. reading less than a minute old · shed, beside the part."
-    assert "■ sand: READY BY THE COUNT since 04:53." in lines
+    assert "■ sand: READY BY THE COUNT, since 04:53 today." in lines
     assert "Do first: thumbnail on the witness tab, then 10 cm of 80 grit: dust, not gum." in lines
     assert "Count 294 (273 to 316) degree-hours from 1301 readings" in said.out
     assert "Your sheet doesn't say: sealed, load." in said.out
@@ -77,8 +77,8 @@ def test_a_second_stay_is_a_move(rudder: Layupwatch, tmp_path: Path) -> None:
 
 def test_marks_and_their_times(rudder: Layupwatch) -> None:
     """A mark is dated as it was seen: 25 minutes ago, or a clock time of today."""
-    assert "kicked at 07:35" in rudder("mark", "3/skin-a", "kicked", "--at", "-25m").out
-    assert "sanded-dust at 07:50" in rudder("mark", "3", "sanded-dust", "--at", "07:50").out
+    assert "kicked at 07:35 today" in rudder("mark", "3/skin-a", "kicked", "--at", "-25m").out
+    assert "sanded-dust at 07:50 today" in rudder("mark", "3", "sanded-dust", "--at", "07:50").out
     said = rudder("ready", "3")
     assert "props and clamps off: NOT YET" in said.out, "sanding lies behind it"
 

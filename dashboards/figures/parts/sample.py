@@ -66,6 +66,7 @@ _WINDOWS = tuple(
         Edges() if shut is None else Edges(early=MIXED + timedelta(hours=shut)),
         None,
         "",
+        True,
     )
     for stage, opened, shut in ((Stage.KNIFE_TRIM, 1.2, 2.3), (Stage.RECOAT, 0.7, None))
 )
