@@ -30,11 +30,6 @@ RETRY_S = 1.0
 _log = logging.getLogger("layupwatch")
 
 
-def wall_clock() -> datetime:
-    """The host's clock in UTC."""
-    return datetime.now(UTC)
-
-
 class Writer:
     """The one thread that stores readings. What can't be stored is held and tried again."""
 
@@ -157,7 +152,7 @@ class Daemon:
         store: Store,
         telling: Telling,
         *,
-        clock: Callable[[], datetime] = wall_clock,
+        clock: Callable[[], datetime],
         channels: Sequence[AlertChannel] = (LogChannel(),),
         look_every_s: float = LOOK_EVERY_S,
     ) -> None:

@@ -130,6 +130,8 @@ def said_lasting(moment: datetime, zone: tzinfo) -> str:
 
 def length_said(seconds: float) -> str:
     """A length of time in hours and minutes (`7 h 30 min`)."""
+    if seconds < 60:
+        return "less than a minute"
     minutes = round(seconds / 60)
     hours, rest = divmod(minutes, 60)
     if hours == 0:

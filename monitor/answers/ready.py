@@ -146,7 +146,7 @@ def against(batch: BatchView, now: datetime, zone: tzinfo, unit: Unit) -> str | 
     a = batch.worked.assessment
     mix = next((f for f in a.overruled_by if f.startswith("mix-")), None)
     if "mix-outside" in a.overruled_by:
-        return a.stages[0].reason
+        return a.stages[0].reason.rstrip(".")
     if "part-too-hot" in a.overruled_by:
         return "it ran too hot: look for cracks and a brown heart"
     if not batch.counted:
@@ -218,8 +218,9 @@ def _newest(beside: Beside, last: int, now: datetime) -> Freshness:
     temperature, humidity = float(column[last]), float(readings.humidity_pct[last])
     dew = float(dew_point_c(readings.temperature_c[last], humidity))
     silent = age_s > _FRESH.total_seconds()
-    age = "less than a minute" if age_s < 60 else length_said(age_s)
-    words = f"no reading for {age}" if silent else f"reading {age} old"
+    words = (
+        f"no reading for {length_said(age_s)}" if silent else f"reading {length_said(age_s)} old"
+    )
     if last < len(readings) - 1:
         words += ", suspect ones since"
     return Freshness(

@@ -7,7 +7,6 @@ from monitor.records import (
     Batch,
     GapReason,
     Nearness,
-    Reading,
     Role,
     Stage,
     StageAnswer,
@@ -104,11 +103,6 @@ def batch_said(batch: Batch, zone: tzinfo, now: datetime) -> str:
     if batch.give_or_take > timedelta(0):
         words += f" (remembered ± {length_said(batch.give_or_take.total_seconds())})"
     return words
-
-
-def age_said(reading: Reading, now: datetime) -> str:
-    seconds = (now - reading.at).total_seconds()
-    return "just now" if seconds < 60 else f"{length_said(seconds)} ago"
 
 
 def since_said(answer: StageAnswer, zone: tzinfo, now: datetime) -> str | None:

@@ -14,6 +14,9 @@ from monitor.store import entry_id
 from monitor.times import iso_utc, parse_length, said
 
 CHANNELS = click.Choice([channel.value for channel in Channel])
+HELD = timedelta(minutes=15)
+"""The first reading stands for so long before it."""
+
 NEARNESSES = click.Choice([nearness.value for nearness in Nearness])
 
 
@@ -231,11 +234,11 @@ def stay_command(
 
 
 def _say_uncovered(at: Open, stay: Stay) -> None:
-    """A batch mixed before its sensor stood there is half counted: say how to mend it."""
+    """A batch mixed well before its sensor stood there is half counted: say how to mend it."""
     batches = at.store.book.batches(stay.layup_id)
     mixed = [b.mixed_at for b in batches if stay.batch_id in (None, b.id)]
     others = [s for s in at.store.book.stays(stay.layup_id) if s.id != stay.id]
-    if mixed and not others and min(mixed) < stay.since:
+    if mixed and not others and stay.since - min(mixed) > HELD:
         when = said(min(mixed), at.shop.zone, at.now)
         click.echo(
             f"It was mixed at {when}, before that. If the sensor already stood there: "

@@ -66,7 +66,7 @@ def run_command(session: Session, named: tuple[str, ...], no_web: bool, port: in
     with _until_told() as told, session.open(create=True) as at:
         for pair in named:
             _register(at, pair)
-        daemon = Daemon(at.store, Telling(at.shop.zone, at.shop.unit))
+        daemon = Daemon(at.store, Telling(at.shop.zone, at.shop.unit), clock=now_utc)
         server = None
         if not no_web:
             from dashboards.app import build_app

@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from monitor.alerts.rules import Telling
+from monitor.cli.session import now_utc
 from monitor.daemon import Daemon, Writer
 from monitor.errors import StoreError
 from monitor.records import Alert, Reading
@@ -38,7 +39,7 @@ def test_two_sensors_and_one_that_comes_later(shop: ShopAtHand) -> None:
     names = ("shed", "boat", "late")
     ports = {name: SimulatedPort() for name in names}
     threads = threading.active_count()
-    daemon = Daemon(shop.store, TELLING)
+    daemon = Daemon(shop.store, TELLING, clock=now_utc)
     ids = {name: shop.store.book.add_sensor(name, ports[name].device).id for name in names[:2]}
     daemon.start()
     try:
@@ -110,7 +111,7 @@ def test_a_port_that_is_not_there_does_not_stop_the_rest(shop: ShopAtHand) -> No
     with SimulatedPort() as port:
         gone = shop.store.book.add_sensor("gone", "/dev/ttyNOWHERE")
         here = shop.store.book.add_sensor("here", port.device)
-        daemon = Daemon(shop.store, TELLING)
+        daemon = Daemon(shop.store, TELLING, clock=now_utc)
         daemon.start()
         try:
             wait_for(lambda: any(status.error for status in daemon.statuses))

@@ -92,13 +92,7 @@ FIGURES_MAY_ALSO_IMPORT = {"plotly", "html", "importlib"}
 WRITES_A_SAMPLE = "dashboards.figures.parts.sample"
 """Writes a page to disk when a chart's module is run by itself; nothing else may import it."""
 
-CLOCK_READERS = (
-    "monitor.daemon",
-    "monitor.cli",
-    "monitor.demo",
-    "dashboards.app",
-    "dashboards.serve",
-)
+CLOCK_READERS = ("monitor.cli", "monitor.demo")
 CLOCKS = {
     "datetime": {"now", "utcnow", "today"},
     "date": {"today"},
