@@ -4,25 +4,30 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 import numpy as np
-from numpy.typing import NDArray
 
-from monitor.cure.exposure import Exposure, Trace, expose
+from monitor.cure.beside import (
+    StayRead,
+    damp_times,
+    good,
+    hot_at,
+    outside_range,
+    trace_of,
+)
+from monitor.cure.bond import Seen, Surface, bond_line
+from monitor.cure.exposure import Exposure, expose
 from monitor.cure.floor import Below, below, fresh, parked_spans
-from monitor.cure.mixing import NOTHING_WEIGHED, MixJudgement, Weighed, judge_mix
+from monitor.cure.mixing import NOTHING_WEIGHED, Weighed, judge_mix
 from monitor.cure.stages import Counted, count_stages
 from monitor.cure.verdict import Facts, answer_stage, cold_before_gel, overruled_by
 from monitor.records import (
-    SURFACE_FLAGS,
-    TEMPERATURE_FLAGS,
     Assessment,
+    BondLine,
     Channel,
     Count,
     Edges,
-    FloatArray,
     Gap,
-    Nearness,
+    Mark,
     Parked,
-    Readings,
     ReadingsUsed,
     Sheet,
     Stage,
@@ -33,20 +38,12 @@ from monitor.times import from_unix
 
 
 @dataclass(frozen=True)
-class StayRead:
-    """One stay and what its sensor said while it lasted, in time order."""
-
-    readings: Readings
-    channel: Channel
-    nearness: Nearness
-    sensor_band_c: float = 0.0
-
-
-@dataclass(frozen=True)
 class Case:
     """One batch to be answered about: its sheet, its mix, and its stays in time order.
 
-    `counted` are the stays it counts on; `watched` every stay beside it, for how hot it ran.
+    `counted` are the stays it counts on; `watched` every stay beside it, for how hot and how damp
+    it was. `waxed` None: nobody said. `covered_at`: when a coat went over it. `over_soft`: it went
+    over a coat that was not open for one yet.
     """
 
     sheet: Sheet
@@ -57,6 +54,10 @@ class Case:
     watched: tuple[StayRead, ...] = ()
     on_hull: bool = False
     safety: bool = False
+    waxed: bool | None = None
+    marks: tuple[Mark, ...] = ()
+    covered_at: datetime | None = None
+    over_soft: bool = False
 
 
 @dataclass(frozen=True)
@@ -75,7 +76,7 @@ def assess(case: Case, now: datetime) -> Assessment:
 def work(case: Case, now: datetime) -> Worked:
     """As `assess`, with the exposure behind it."""
     now_s, mixed_s = now.timestamp(), case.mixed_at.timestamp()
-    traces = tuple(_trace(stay) for stay in case.counted)
+    traces = tuple(trace_of(stay) for stay in case.counted)
     exposure = expose(traces, mixed_s, max(now_s, mixed_s), case.give_or_take.total_seconds())
     counted = count_stages(exposure, case.sheet)
     cold = None if case.sheet.floor_c is None else below(exposure, case.sheet.floor_c)
@@ -83,6 +84,8 @@ def work(case: Case, now: datetime) -> Worked:
     nearness = exposure.runs[-1].nearness if exposure.runs else None
     gaps = tuple(Gap(from_unix(g.start_s), from_unix(g.end_s), g.why) for g in exposure.gaps)
     parked_since, parked = _parked(exposure, counted, cold)
+    stages = tuple(answer_stage(stage, case.sheet, counted, facts) for stage in Stage)
+    recoat = next(answer for answer in stages if answer.stage is Stage.RECOAT)
     assessment = Assessment(
         sheet=case.sheet.name,
         mixed_at=case.mixed_at,
@@ -99,60 +102,66 @@ def work(case: Case, now: datetime) -> Worked:
         parked_since=parked_since,
         parked=parked,
         overruled_by=overruled_by(facts, case.sheet),
-        stages=tuple(answer_stage(stage, case.sheet, counted, facts) for stage in Stage),
+        stages=stages,
+        bond_line=_bond(case, recoat, now_s),
     )
     return Worked(assessment, exposure)
-
-
-def good(stay: StayRead) -> NDArray[np.bool_]:
-    """Which of a stay's readings count: given, and without a doubt about its channel."""
-    column, mask = _channel(stay)
-    clean: NDArray[np.bool_] = (stay.readings.flags & mask) == 0
-    return clean & np.isfinite(column)
-
-
-def _channel(stay: StayRead) -> tuple[FloatArray, int]:
-    if stay.channel is Channel.SURFACE:
-        return stay.readings.surface_c, SURFACE_FLAGS
-    return stay.readings.temperature_c, TEMPERATURE_FLAGS
-
-
-def _trace(stay: StayRead) -> Trace:
-    column, mask = _channel(stay)
-    time_s, flags = stay.readings.time_s, stay.readings.flags
-    keep = good(stay)
-    suspect = time_s[(flags & mask) != 0]
-    if keep.all():
-        return Trace(time_s, column, stay.nearness, suspect, stay.sensor_band_c)
-    return Trace(time_s[keep], column[keep], stay.nearness, suspect, stay.sensor_band_c)
 
 
 def _facts(
     case: Case, counted: Counted | None, cold: Below | None, mixed_s: float, now_s: float
 ) -> Facts:
-    mix: MixJudgement = judge_mix(case.sheet, case.weighed)
+    sheet = case.sheet
     hours = 0.0
     if counted is not None and cold is not None:
         hours = cold_before_gel(cold, counted, now_s)
     probed = any(stay.channel is Channel.SURFACE for stay in case.watched)
     return Facts(
-        mix, _hot_at(case, mixed_s, now_s), hours, case.on_hull and not probed, case.safety
+        judge_mix(sheet, case.weighed),
+        hot_at(case.watched, sheet.part_max_c, mixed_s, now_s),
+        hours,
+        case.on_hull and not probed,
+        case.safety,
+        case.waxed,
+        _wax_spoiled(case, counted, mixed_s, now_s) if case.waxed else None,
+        _coat_too_early(case, counted),
     )
 
 
-def _hot_at(case: Case, mixed_s: float, now_s: float) -> float | None:
-    """When a reading beside the part first passed the sheet's limit."""
-    limit_c = case.sheet.part_max_c
-    if limit_c is None:
+def _wax_spoiled(case: Case, counted: Counted | None, mixed_s: float, now_s: float) -> str | None:
+    """What kept the wax from rising before the coat sealed: warmth outside its range, or dew."""
+    sealed = None if counted is None else counted.times.get(Stage.SEALED)
+    until_s = now_s
+    if sealed is not None and sealed.opens_late_s is not None:
+        until_s = sealed.opens_late_s
+    if outside_range(case.counted, case.sheet.wax_temperature_c, mixed_s, until_s):
+        return "Outside the wax's own range before it sealed: the wax may not have come up."
+    if damp_times(case.watched, case.sheet.dew_spread_min_c, mixed_s, until_s):
+        return "Too near the dew point before it sealed: look for a milky or ringed face."
+    return None
+
+
+def _coat_too_early(case: Case, counted: Counted | None) -> str | None:
+    if case.over_soft:
+        return "It went over a coat that was still soft: look for wrinkles."
+    recoat = None if counted is None else counted.times.get(Stage.RECOAT)
+    if case.covered_at is None or recoat is None:
         return None
-    first_s: list[float] = []
-    for stay in case.watched:
-        column, _ = _channel(stay)
-        time_s = stay.readings.time_s
-        over = good(stay) & (column > limit_c) & (time_s >= mixed_s) & (time_s <= now_s)
-        if over.any():
-            first_s.append(float(time_s[np.argmax(over)]))
-    return min(first_s, default=None)
+    opened_s = recoat.opens_late_s
+    if opened_s is None or opened_s > case.covered_at.timestamp():
+        return "A coat went over it while it was still soft: look for wrinkles."
+    return None
+
+
+def _bond(case: Case, recoat: StageAnswer, now_s: float) -> BondLine:
+    mixed_s = case.mixed_at.timestamp()
+    surface = Surface(
+        mixed_s,
+        bool(case.waxed),
+        tuple(Seen(mark.kind, mark.at.timestamp()) for mark in case.marks),
+        damp_times(case.watched, case.sheet.dew_spread_min_c, mixed_s, now_s),
+    )
+    return bond_line(case.sheet, recoat, surface, now_s)
 
 
 def _parked(
@@ -178,13 +187,12 @@ def _readings_used(case: Case, mixed_s: float, now_s: float) -> ReadingsUsed:
     first: float | None = None
     last: float | None = None
     for stay in case.counted:
-        _, mask = _channel(stay)
         time_s = stay.readings.time_s
         stop = int(np.searchsorted(time_s, now_s, side="right"))
         start = min(int(np.searchsorted(time_s, mixed_s, side="left")), stop)
         ignored += len(time_s) - stop
         keep = good(stay)[start:stop]
-        suspect += int(np.count_nonzero(stay.readings.flags[start:stop] & mask))
+        suspect += int(np.count_nonzero(stay.readings.flags[start:stop] & stay.mask))
         found = np.flatnonzero(keep)
         used += found.size
         if found.size:

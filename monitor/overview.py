@@ -1,10 +1,11 @@
 """Loads what `assess` needs from the store, for one layup or for every open one."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from functools import lru_cache
 
-from monitor.assess import Case, Joint, StayRead, Worked, join, work
+from monitor.assess import Case, Joint, Worked, join, work
+from monitor.cure.beside import StayRead
 from monitor.cure.mixing import Weighed
 from monitor.records import (
     Batch,
@@ -13,8 +14,10 @@ from monitor.records import (
     Mark,
     Reading,
     Readings,
+    Role,
     Sensor,
     Sheet,
+    Stage,
     Stay,
 )
 from monitor.sheets import parse_sheet
@@ -93,15 +96,23 @@ def view(store: Store, layup: Layup, now: datetime) -> LayupView:
     for sheet_id in {layup.sheet_id, *(batch.sheet_id for batch in batches)}:
         kept = store.book.kept_sheet(sheet_id)
         sheets[sheet_id] = _parsed(kept.text, f"{kept.stem}.toml as kept")
-    views = tuple(
-        _batch_view(layup, batch, sheets[batch.sheet_id], besides, now) for batch in batches
-    )
+    marks = store.book.marks(layup.id)
+    views: list[BatchView] = []
+    for batch in batches:
+        under = _coat_under(batch, views)
+        case = _case(layup, batch, sheets[batch.sheet_id], besides, marks)
+        case = replace(
+            case, covered_at=_covered_at(batch, batches), over_soft=_still_soft(under, batch)
+        )
+        mine = _mine(batch, besides)
+        worked = work(case, now)
+        views.append(BatchView(batch, case.sheet, counted_on(batch, mine), mine, worked))
     return LayupView(
         layup,
         sheets[layup.sheet_id],
-        views,
+        tuple(views),
         besides,
-        store.book.marks(layup.id),
+        marks,
         join(tuple((f"{layup.number}/{v.batch.name}", v.worked.assessment) for v in views)),
     )
 
@@ -121,22 +132,59 @@ def _beside(
     return Beside(stay, sensor, stay.since, stay.until, readings)
 
 
-def _batch_view(
-    layup: Layup, batch: Batch, sheet: Sheet, besides: tuple[Beside, ...], now: datetime
-) -> BatchView:
-    mine = tuple(b for b in besides if b.stay.batch_id in (None, batch.id))
-    counted = counted_on(batch, mine)
-    case = Case(
+COATS = (Role.PLAIN_COAT, Role.WAX_COAT)
+
+
+def _covered_at(batch: Batch, batches: tuple[Batch, ...]) -> datetime | None:
+    """When the next coat went over this one."""
+    if batch.role not in COATS:
+        return None
+    later = (b.mixed_at for b in batches if b.role in COATS and b.mixed_at > batch.mixed_at)
+    return min(later, default=None)
+
+
+def _coat_under(batch: Batch, worked: list[BatchView]) -> BatchView | None:
+    if batch.role not in COATS:
+        return None
+    coats = [v for v in worked if v.batch.role in COATS and v.batch.mixed_at < batch.mixed_at]
+    return coats[-1] if coats else None
+
+
+def _still_soft(under: BatchView | None, batch: Batch) -> bool:
+    """Whether the coat under it had not opened for another when this one was mixed."""
+    if under is None:
+        return False
+    recoat = under.worked.assessment.stage(Stage.RECOAT)
+    if recoat.needs is None or under.batch.waxed:
+        return False
+    opened = recoat.opens.late
+    return opened is None or opened > batch.mixed_at
+
+
+def _mine(batch: Batch, besides: tuple[Beside, ...]) -> tuple[Beside, ...]:
+    return tuple(b for b in besides if b.stay.batch_id in (None, batch.id))
+
+
+def _case(
+    layup: Layup,
+    batch: Batch,
+    sheet: Sheet,
+    besides: tuple[Beside, ...],
+    marks: tuple[Mark, ...],
+) -> Case:
+    mine = _mine(batch, besides)
+    return Case(
         sheet,
         batch.mixed_at,
         Weighed(batch.resin_g, batch.catalyst_g, batch.hardener_g),
         batch.give_or_take,
-        tuple(_read(beside) for beside in counted),
-        tuple(_read(beside) for beside in mine),
-        layup.on == "hull",
-        layup.safety,
+        counted=tuple(_read(beside) for beside in counted_on(batch, mine)),
+        watched=tuple(_read(beside) for beside in mine),
+        on_hull=layup.on == "hull",
+        safety=layup.safety,
+        waxed=batch.waxed,
+        marks=tuple(mark for mark in marks if mark.batch_id in (None, batch.id)),
     )
-    return BatchView(batch, sheet, counted, mine, work(case, now))
 
 
 def counted_on(batch: Batch, mine: tuple[Beside, ...]) -> tuple[Beside, ...]:

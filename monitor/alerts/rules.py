@@ -9,15 +9,11 @@ from datetime import datetime, tzinfo
 
 import numpy as np
 
-from monitor.air import dew_point_c, spread_c
 from monitor.alerts.spells import spell_began
 from monitor.cautions import HEAT, HOT_CUP
+from monitor.cure.beside import StayRead, good, spread_of
 from monitor.overview import BatchView, Beside, LayupView, Overview
 from monitor.records import (
-    HUMIDITY_FLAGS,
-    SURFACE_FLAGS,
-    TEMPERATURE_FLAGS,
-    Channel,
     FloatArray,
     Stage,
     Verdict,
@@ -90,7 +86,7 @@ def dew_near(seen: Overview, telling: Telling) -> Iterator[Due]:
         limit_c = batch.sheet.dew_spread_min_c
         if limit_c is None:
             continue
-        time_s, spread = _spread(beside)
+        time_s, spread = spread_of(_read(beside))
         began_s = _began(time_s, limit_c - spread, HOLD_S, seen.at)
         if began_s is not None:
             yield Due(
@@ -184,23 +180,13 @@ def _soft_besides(seen: Overview) -> Iterator[tuple[LayupView, BatchView, Beside
 
 
 def _good(beside: Beside) -> tuple[FloatArray, FloatArray]:
-    readings = beside.readings
-    if beside.stay.channel is Channel.SURFACE:
-        column, mask = readings.surface_c, SURFACE_FLAGS
-    else:
-        column, mask = readings.temperature_c, TEMPERATURE_FLAGS
-    keep = np.isfinite(column) & ((readings.flags & mask) == 0)
-    return readings.time_s[keep], column[keep]
+    read = _read(beside)
+    keep = good(read)
+    return beside.readings.time_s[keep], read.column_c[keep]
 
 
-def _spread(beside: Beside) -> tuple[FloatArray, FloatArray]:
-    readings = beside.readings
-    surface = beside.stay.channel is Channel.SURFACE
-    column = readings.surface_c if surface else readings.temperature_c
-    mask = TEMPERATURE_FLAGS | HUMIDITY_FLAGS | (SURFACE_FLAGS if surface else 0)
-    spread = spread_c(column, dew_point_c(readings.temperature_c, readings.humidity_pct))
-    keep = np.isfinite(spread) & ((readings.flags & mask) == 0)
-    return readings.time_s[keep], spread[keep]
+def _read(beside: Beside) -> StayRead:
+    return StayRead(beside.readings, beside.stay.channel, beside.stay.nearness)
 
 
 def _began(time_s: FloatArray, beyond: FloatArray, hold_s: float, now: datetime) -> float | None:

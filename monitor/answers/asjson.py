@@ -83,6 +83,14 @@ def assessment_json(a: Assessment) -> Json:
         "parked": [{"from": _time(p.start), "to": _time(p.end)} for p in a.parked],
         "overruled_by": list(a.overruled_by),
         "stages": [stage_json(answer) for answer in a.stages],
+        "bond_line": {
+            "state": a.bond_line.state,
+            "until": _time(a.bond_line.until),
+            "voided_by": list(a.bond_line.voided_by),
+            "sanded_at": _time(a.bond_line.sanded_at),
+            "since_sanded": list(a.bond_line.since_sanded),
+            "reason": a.bond_line.reason,
+        },
     }
 
 

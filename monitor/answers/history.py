@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from monitor.air import dew_point_c, spread_c
 from monitor.answers.views import CountSeries, LayupHistory, StaySeries
-from monitor.assess import StayRead, good
+from monitor.cure.beside import StayRead, good
 from monitor.cure.count import Chunks, Tally
 from monitor.cure.law import opening_law
 from monitor.overview import BatchView, Beside, LayupView

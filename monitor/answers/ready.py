@@ -16,7 +16,7 @@ from monitor.answers.wording import (
     counted,
     since_said,
 )
-from monitor.assess import StayRead, good
+from monitor.cure.beside import StayRead, good
 from monitor.cure.law import opening_law
 from monitor.cure.steady import hours_at
 from monitor.overview import BatchView, Beside, LayupView, Overview

@@ -1,7 +1,7 @@
 """Answers as lines of plain text, for a terminal."""
 
 from collections.abc import Iterator
-from datetime import tzinfo
+from datetime import datetime, tzinfo
 
 from monitor.answers.ready import against, freshness, headline, when_said
 from monitor.answers.wording import (
@@ -19,7 +19,7 @@ from monitor.answers.wording import (
 )
 from monitor.cautions import HEAT
 from monitor.overview import BatchView, LayupView
-from monitor.records import Assessment, Gap, Parked, Stage, Verdict
+from monitor.records import Assessment, BondLine, Gap, Parked, Stage, Verdict
 from monitor.times import length_said, said
 from monitor.units import Unit, difference_said
 
@@ -42,6 +42,8 @@ def assessment_lines(
             continue
         shape = VERDICT_SHAPES[answer.verdict]
         yield f"  {shape} {stage_headline(answer, zone, a.now)}. {reason_said(answer, a, unit)}"
+    if only in (None, Stage.RECOAT):
+        yield f"  {bond_said(a.bond_line, zone, a.now)}"
     if silent:
         yield f"  Your sheet doesn't say: {', '.join(silent)}."
 
@@ -66,6 +68,22 @@ def count_line(a: Assessment, unit: Unit) -> str:
     used = f"{a.readings.used} readings, {NEARNESS_WORDS[a.nearness]} ± {band}"
     suspect = f", {a.readings.suspect} suspect ones left out" if a.readings.suspect else ""
     return f"{count} from {used}{suspect}."
+
+
+def bond_said(bond: BondLine, zone: tzinfo, now: datetime) -> str:
+    """`Bond line: CHEMICAL until 10:20 Mon at the latest. Chemical while it stays clean …`"""
+    words = {
+        "chemical": "CHEMICAL",
+        "mechanical": "MECHANICAL, sand first",
+        "cant-tell": "CAN'T TELL",
+    }[bond.state]
+    if bond.state == "chemical" and bond.until is not None:
+        words += f" until {said(bond.until, zone, now)} at the latest"
+    told = f"Bond line: {words}. {bond.reason}"
+    if bond.sanded_at is not None:
+        since = f", since then {', '.join(bond.since_sanded)}" if bond.since_sanded else ""
+        told += f" Sanded {length_said((now - bond.sanded_at).total_seconds())} ago{since}."
+    return told
 
 
 def gap_said(gap: Gap, a: Assessment, zone: tzinfo) -> str:

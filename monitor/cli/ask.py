@@ -101,8 +101,9 @@ def assess_command(
     from monitor.answers.asjson import assessment_json
     from monitor.answers.report import assessment_lines
     from monitor.answers.wording import COUNT_IS_NOT_HARDNESS
-    from monitor.assess import Case, StayRead, assess
+    from monitor.assess import Case, assess
     from monitor.csvfile import read_readings
+    from monitor.cure.beside import StayRead
     from monitor.cure.mixing import Weighed
     from monitor.sheets import load_sheet
 

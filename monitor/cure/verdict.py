@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Literal
 
+from monitor.cure.bond import WAXED
 from monitor.cure.floor import Below
 from monitor.cure.mixing import MixJudgement
 from monitor.cure.stages import Counted, StageTimes
@@ -13,6 +14,7 @@ from monitor.times import from_unix
 COLD_BEFORE_GEL_HOURS = 3.0
 """Longer than this below the floor before gel, and the count can't vouch. This project's rule."""
 
+UNWAXED = "No wax in it: it stays tacky where air reaches it, and never seals."
 SILENT_SHEET = "Your sheet doesn't say."
 TOO_LONG_SILENT = "Too long without a reading to say more."
 PAST = "The careful edge is past it."
@@ -26,13 +28,19 @@ COUNT_DECIDES = frozenset({TOO_LONG_SILENT, PAST, OPEN, SHORT, NOT_EVEN_WARM, LO
 
 @dataclass(frozen=True)
 class Facts:
-    """What can overrule the count, gathered for one batch. Times in Unix seconds."""
+    """What can overrule the count, gathered for one batch. Times in Unix seconds.
+
+    `waxed` None: nobody said. `wax_spoiled`, `coat_too_early`: what happened, in a sentence.
+    """
 
     mix: MixJudgement
     hot_at_s: float | None = None
     cold_before_gel_hours: float = 0.0
     hull_unprobed: bool = False
     safety: bool = False
+    waxed: bool | None = None
+    wax_spoiled: str | None = None
+    coat_too_early: str | None = None
 
 
 def cold_before_gel(below: Below, counted: Counted, now_s: float) -> float:
@@ -58,6 +66,10 @@ def overruled_by(facts: Facts, sheet: Sheet) -> tuple[str, ...]:
         names.append("part-too-hot")
     if facts.cold_before_gel_hours > COLD_BEFORE_GEL_HOURS:
         names.append("cold-before-gel")
+    if facts.coat_too_early is not None:
+        names.append("coated-too-early")
+    if facts.wax_spoiled is not None and Stage.SEALED in sheet.needs:
+        names.append("wax-spoiled")
     if facts.mix.state in ("not-logged", "off-aim"):
         names.append(f"mix-{facts.mix.state}")
     if facts.hull_unprobed and {Stage.PROPS_OFF, Stage.LOAD} & set(sheet.needs):
@@ -78,6 +90,10 @@ def answer_stage(stage: Stage, sheet: Sheet, counted: Counted | None, facts: Fac
     times = counted.times.get(stage) if counted is not None else None
     if facts.mix.state == "outside":
         verdict, reason = Verdict.WONT_CURE, facts.mix.sentence
+    elif stage is Stage.RECOAT and facts.waxed:
+        verdict, reason, times = Verdict.SHUT, WAXED, None
+    elif stage is Stage.SEALED and needs is not None and facts.waxed is False:
+        verdict, reason, times = Verdict.CANT_TELL, UNWAXED, None
     elif needs is None:
         verdict, reason = Verdict.CANT_TELL, SILENT_SHEET
     elif counted is None or times is None:
@@ -173,6 +189,10 @@ def _overruled(
             f"{facts.cold_before_gel_hours:.1f} h below the floor before it gelled: "
             "the count can't say it set."
         )
+    if facts.coat_too_early is not None:
+        return Verdict.TEST_IT, facts.coat_too_early
+    if facts.wax_spoiled is not None and stage is Stage.SEALED:
+        return Verdict.TEST_IT, facts.wax_spoiled
     if facts.mix.state in ("not-logged", "off-aim"):
         return Verdict.TEST_IT, facts.mix.sentence
     if facts.hull_unprobed and stage in (Stage.PROPS_OFF, Stage.LOAD):

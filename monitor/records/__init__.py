@@ -2,6 +2,7 @@
 
 from monitor.records.assessment import (
     Assessment,
+    BondLine,
     Count,
     Edges,
     Gap,
@@ -54,6 +55,7 @@ __all__ = [
     "Alert",
     "Assessment",
     "Batch",
+    "BondLine",
     "Channel",
     "Correction",
     "Count",

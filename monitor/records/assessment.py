@@ -70,6 +70,21 @@ class StageAnswer:
 
 
 @dataclass(frozen=True, slots=True)
+class BondLine:
+    """Whether the next layer joins chemically; until when for certain, and what voids it.
+
+    `until`: when the window shut, or the latest it can; None: nobody can say.
+    """
+
+    state: Literal["chemical", "mechanical", "cant-tell"]
+    until: datetime | None
+    voided_by: tuple[str, ...]
+    sanded_at: datetime | None
+    since_sanded: tuple[str, ...]
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
 class ReadingsUsed:
     """How many readings the count stands on, since mixing."""
 
@@ -98,6 +113,7 @@ class Assessment:
     parked: tuple[Parked, ...]
     overruled_by: tuple[str, ...]
     stages: tuple[StageAnswer, ...]
+    bond_line: BondLine
 
     def stage(self, stage: Stage) -> StageAnswer:
         return next(answer for answer in self.stages if answer.stage == stage)

@@ -16,8 +16,9 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from monitor.assess import Case, StayRead, assess
+from monitor.assess import Case, assess
 from monitor.csvfile import read_readings
+from monitor.cure.beside import StayRead
 from monitor.cure.mixing import Weighed
 from monitor.records import Channel, Nearness, Readings, Sheet, Stage
 from monitor.times import from_unix

@@ -63,7 +63,8 @@ def test_assess_gives_the_whole_object(layupwatch: Layupwatch, power_cut: Path) 
     assert near(at(knife["shuts"]["early"]), "2026-05-02T17:36:00Z")
     assert stages["sealed"]["verdict"] == "cant-tell"
     assert stages["sealed"]["needs"] is None
-    assert "bond_line" not in answer
+    bond = answer["bond_line"]
+    assert (bond["state"], bond["until"]) == ("chemical", "2026-05-04T15:00:00Z")
     assert "forecast" not in answer
 
 

@@ -8,7 +8,8 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from monitor.assess import Case, StayRead, assess
+from monitor.assess import Case, assess
+from monitor.cure.beside import StayRead
 from monitor.cure.exposure import GAP_S, Exposure, Trace, expose
 from monitor.cure.law import Law
 from monitor.records import Channel, Doubt, Flags, FloatArray, Nearness, Sheet, Stage

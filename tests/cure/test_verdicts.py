@@ -5,7 +5,8 @@ from datetime import timedelta
 
 import pytest
 
-from monitor.assess import Case, StayRead, assess, join
+from monitor.assess import Case, assess, join
+from monitor.cure.beside import StayRead
 from monitor.cure.mixing import Weighed, judge_mix
 from monitor.records import (
     Assessment,

@@ -9,7 +9,8 @@ from typing import Any
 
 import numpy as np
 
-from monitor.assess import Case, StayRead
+from monitor.assess import Case
+from monitor.cure.beside import StayRead
 from monitor.cure.mixing import Weighed
 from monitor.records import Channel, Nearness, Readings, Sheet, Stage
 from monitor.times import from_unix

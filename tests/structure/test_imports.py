@@ -44,7 +44,7 @@ MAY_IMPORT: dict[str, tuple[str, ...] | str] = {
         "monitor.store",
     ),
     "monitor.logbook": ("base", "monitor.cure", "monitor.sheets", "monitor.store"),
-    "monitor.alerts": ("base", "monitor.store", "monitor.overview"),
+    "monitor.alerts": ("base", "monitor.cure", "monitor.store", "monitor.overview"),
     "monitor.answers": (
         "base",
         "monitor.cure",
