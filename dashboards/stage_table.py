@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import datetime, tzinfo
 
 from dashboards.lines import VerdictLine, verdict_line
-from monitor.answers.wording import ABOUT, GAP_WORDS, STAGE_WORDS, counted, reason_said
+from monitor.answers.wording import ABOUT, GAP_WORDS, STAGE_WORDS, bond_said, counted, reason_said
 from monitor.overview import BatchView, LayupView
 from monitor.records import (
     WINDOWS,
@@ -44,6 +44,7 @@ class BatchTable:
     """Stages that the sheet doesn't give."""
     gaps: tuple[str, ...]
     parked: tuple[str, ...]
+    bond: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +76,7 @@ def batch_table(
         tuple(STAGE_WORDS[answer.stage] for answer in a.stages if answer.needs is None),
         tuple(_gap_said(gap, zone, now) for gap in a.gaps),
         tuple(_parked_said(span, zone, now) for span in a.parked),
+        bond_said(a.bond_line, zone, now),
     )
 
 

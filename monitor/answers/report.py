@@ -1,7 +1,7 @@
 """Answers as lines of plain text, for a terminal."""
 
 from collections.abc import Iterator
-from datetime import datetime, tzinfo
+from datetime import tzinfo
 
 from monitor.answers.ready import against, freshness, headline, when_said
 from monitor.answers.wording import (
@@ -13,13 +13,14 @@ from monitor.answers.wording import (
     VERDICT_SHAPES,
     VERDICT_WORDS,
     batch_said,
+    bond_said,
     counted,
     reason_said,
     stage_headline,
 )
 from monitor.cautions import HEAT
 from monitor.overview import BatchView, LayupView
-from monitor.records import Assessment, BondLine, Gap, Parked, Stage, Verdict
+from monitor.records import Assessment, Gap, Parked, Stage, Verdict
 from monitor.times import length_said, said
 from monitor.units import Unit, difference_said
 
@@ -68,22 +69,6 @@ def count_line(a: Assessment, unit: Unit) -> str:
     used = f"{a.readings.used} readings, {NEARNESS_WORDS[a.nearness]} ± {band}"
     suspect = f", {a.readings.suspect} suspect ones left out" if a.readings.suspect else ""
     return f"{count} from {used}{suspect}."
-
-
-def bond_said(bond: BondLine, zone: tzinfo, now: datetime) -> str:
-    """`Bond line: CHEMICAL until 10:20 Mon at the latest. Chemical while it stays clean …`"""
-    words = {
-        "chemical": "CHEMICAL",
-        "mechanical": "MECHANICAL, sand first",
-        "cant-tell": "CAN'T TELL",
-    }[bond.state]
-    if bond.state == "chemical" and bond.until is not None:
-        words += f" until {said(bond.until, zone, now)} at the latest"
-    told = f"Bond line: {words}. {bond.reason}"
-    if bond.sanded_at is not None:
-        since = f", since then {', '.join(bond.since_sanded)}" if bond.since_sanded else ""
-        told += f" Sanded {length_said((now - bond.sanded_at).total_seconds())} ago{since}."
-    return told
 
 
 def gap_said(gap: Gap, a: Assessment, zone: tzinfo) -> str:

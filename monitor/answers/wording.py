@@ -5,6 +5,7 @@ from datetime import datetime, timedelta, tzinfo
 from monitor.records import (
     Assessment,
     Batch,
+    BondLine,
     GapReason,
     Nearness,
     Role,
@@ -88,6 +89,12 @@ GAP_WORDS: dict[GapReason, str] = {
     "after-last": "no reading since",
 }
 
+BOND_WORDS = {
+    "chemical": "CHEMICAL",
+    "mechanical": "MECHANICAL, sand first",
+    "cant-tell": "CAN'T TELL",
+}
+
 COUNT_IS_NOT_HARDNESS = (
     "The count is time and warmth, not hardness: do the touch test. "
     "The maker's sheet and local rules stand above it."
@@ -155,3 +162,15 @@ def stage_time(answer: StageAnswer) -> datetime | None:
     if answer.verdict is Verdict.TEST_IT:
         return answer.opens.late or answer.opens.early
     return None
+
+
+def bond_said(bond: BondLine, zone: tzinfo, now: datetime) -> str:
+    """`Bond line: CHEMICAL until 10:20 Mon at the latest. Chemical while it stays clean …`"""
+    words = BOND_WORDS[bond.state]
+    if bond.state == "chemical" and bond.until is not None:
+        words += f" until {said(bond.until, zone, now)} at the latest"
+    told = f"Bond line: {words}. {bond.reason}"
+    if bond.sanded_at is not None:
+        since = f", since then {', '.join(bond.since_sanded)}" if bond.since_sanded else ""
+        told += f" Sanded {length_said((now - bond.sanded_at).total_seconds())} ago{since}."
+    return told

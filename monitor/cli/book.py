@@ -4,11 +4,13 @@ from datetime import timedelta
 
 import click
 
+from monitor.answers.entry import entry_cautions
 from monitor.answers.log import correction_value
 from monitor.answers.wording import NEARNESS_WORDS, batch_said
 from monitor.cli.session import Open, Session, json_option, print_json
 from monitor.cure.mixing import Weighed
 from monitor.logbook import parse_address
+from monitor.overview import view
 from monitor.records import Channel, MarkKind, Nearness, Stay
 from monitor.store import entry_id
 from monitor.times import iso_utc, parse_length, said
@@ -161,6 +163,8 @@ def batch_add(
             counts_on=Channel(counts_on) if counts_on else None,
         )
         batch = mixed.batch
+        layup = at.store.book.layup(parse_address(address).number)
+        cautions = tuple(entry_cautions(view(at.store, layup, at.now), batch))
         if as_json:
             print_json(
                 {
@@ -170,12 +174,15 @@ def batch_add(
                     "mix": mixed.mix.state,
                     "mix_pct": mixed.mix.pct,
                     "sentence": mixed.mix.sentence,
+                    "cautions": list(cautions),
                 }
             )
             return
         words = batch_said(batch, at.shop.zone, at.now)
         click.echo(f"Part {parse_address(address).number}: {words}. ({entry_id(batch)})")
         click.echo(mixed.mix.sentence)
+        for caution in cautions:
+            click.echo(caution)
         if mixed.mix.state == "outside":
             click.echo(
                 "Don't use it: outside the sheet it won't cure right, however long it waits."
