@@ -129,6 +129,9 @@ class Logbook:
         thickness_mm: float | None = None,
         waxed: bool = False,
         counts_on: Channel | None = None,
+        resin_tin: str | None = None,
+        catalyst_tin: str | None = None,
+        cup: str | None = None,
     ) -> Mixed:
         """A cup of mix. A bad mix is stored as it was: what it means is in the answer."""
         if address.role is None or address.batch is None:
@@ -158,6 +161,9 @@ class Logbook:
             thickness_mm=thickness_mm,
             waxed=waxed or address.role is Role.WAX_COAT,
             counts_on=counts_on,
+            resin_tin=resin_tin,
+            catalyst_tin=catalyst_tin,
+            cup=cup,
         )
         return Mixed(batch, judged_by, judge_mix(judged_by, weighed))
 

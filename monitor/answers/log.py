@@ -7,7 +7,7 @@ from typing import Any
 
 from monitor.answers.wording import NEARNESS_WORDS, batch_said
 from monitor.errors import BadInput
-from monitor.records import Layup
+from monitor.records import Batch, Layup
 from monitor.store import CORRECTABLE, Store, entry_id
 from monitor.times import iso_utc, parse_length, said
 
@@ -59,9 +59,17 @@ def layup_lines(store: Store, layup: Layup, zone: tzinfo, now: datetime) -> Iter
         weights = ""
         second = batch.catalyst_g if batch.hardener_g is None else batch.hardener_g
         if batch.resin_g is not None and second is not None:
-            word = "catalyst" if batch.hardener_g is None else "hardener"
-            weights = f", {batch.resin_g:g} g + {second:g} g {word}"
-        yield f"  {batch_said(batch, zone, now)}{weights}. ({entry_id(batch)})"
+            weights = f", {batch.resin_g:g} g + {second:g} g {_second_part(batch)}"
+        tins = "".join(
+            f", {word} {value}"
+            for word, value in (
+                ("resin tin", batch.resin_tin),
+                (f"{_second_part(batch)} tin", batch.catalyst_tin),
+                ("cup", batch.cup),
+            )
+            if value
+        )
+        yield f"  {batch_said(batch, zone, now)}{weights}{tins}. ({entry_id(batch)})"
     sensors = {sensor.id: sensor.name for sensor in store.book.sensors()}
     for stay in store.book.stays(layup.id):
         whose = f"{batches[stay.batch_id].name}: " if stay.batch_id is not None else ""
@@ -80,6 +88,10 @@ def layup_lines(store: Store, layup: Layup, zone: tzinfo, now: datetime) -> Iter
                 f"  {entry}: {made.field} was {made.old_value}, "
                 f"put right {when(made.corrected_at)}."
             )
+
+
+def _second_part(batch: Batch) -> str:
+    return "catalyst" if batch.hardener_g is None else "hardener"
 
 
 def _entries(store: Store, layup: Layup) -> Iterator[str]:
@@ -119,6 +131,9 @@ def layup_json(store: Store, layup: Layup) -> dict[str, Any]:
                 "thickness_mm": b.thickness_mm,
                 "waxed": b.waxed,
                 "counts_on": b.counts_on,
+                "resin_tin": b.resin_tin,
+                "catalyst_tin": b.catalyst_tin,
+                "cup": b.cup,
             }
             for b in batches.values()
         ],

@@ -127,6 +127,9 @@ def batch_command() -> None:
 @click.option("--give-or-take", metavar="10m", help="How sure of that you are.")
 @click.option("--thickness-mm", type=float, help="Thickness or bead depth, mm.")
 @click.option("--waxed", is_flag=True, help="There is wax in it.")
+@click.option("--resin-tin", metavar="NO", help="The number of the resin's tin.")
+@click.option("--catalyst-tin", metavar="NO", help="The number of the catalyst's or hardener's.")
+@click.option("--cup", metavar="NO", help="The number on the cup.")
 @click.option("--counts-on", type=CHANNELS, help="The channel it counts on, where it has both.")
 @json_option
 @click.pass_obj
@@ -142,6 +145,9 @@ def batch_add(
     give_or_take: str | None,
     thickness_mm: float | None,
     waxed: bool,
+    resin_tin: str | None,
+    catalyst_tin: str | None,
+    cup: str | None,
     counts_on: str | None,
     as_json: bool,
 ) -> None:
@@ -161,6 +167,9 @@ def batch_add(
             thickness_mm=thickness_mm,
             waxed=waxed,
             counts_on=Channel(counts_on) if counts_on else None,
+            resin_tin=resin_tin,
+            catalyst_tin=catalyst_tin,
+            cup=cup,
         )
         batch = mixed.batch
         layup = at.store.book.layup(parse_address(address).number)

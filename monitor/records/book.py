@@ -49,6 +49,9 @@ class Batch:
     thickness_mm: float | None = None
     waxed: bool = False
     counts_on: Channel | None = None
+    resin_tin: str | None = None
+    catalyst_tin: str | None = None
+    cup: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

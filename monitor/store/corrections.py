@@ -42,6 +42,9 @@ CORRECTABLE: Mapping[str, Mapping[str, type]] = MappingProxyType(
             "thickness_mm": float,
             "waxed": bool,
             "counts_on": Channel,
+            "resin_tin": str,
+            "catalyst_tin": str,
+            "cup": str,
         },
         "stay": {
             "batch_id": int,

@@ -100,6 +100,9 @@ class BatchEntries(Entries):
         thickness_mm: float | None = None,
         waxed: bool = False,
         counts_on: Channel | None = None,
+        resin_tin: str | None = None,
+        catalyst_tin: str | None = None,
+        cup: str | None = None,
     ) -> Batch:
         """A new cup of mix. Raises BadInput where the layup has a batch of that name."""
         values = {
@@ -116,6 +119,9 @@ class BatchEntries(Entries):
             "thickness_mm": thickness_mm,
             "waxed": waxed,
             "counts_on": counts_on,
+            "resin_tin": resin_tin,
+            "catalyst_tin": catalyst_tin,
+            "cup": cup,
         }
         same = select(batches).where(batches.c.layup_id == layup_id, batches.c.name == name)
         with self._database.writing() as connection:

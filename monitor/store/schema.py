@@ -86,6 +86,9 @@ batches = Table(
     Column("thickness_mm", Double),
     Column("waxed", Boolean, nullable=False, server_default=false()),
     Column("counts_on", Word(Channel)),
+    Column("resin_tin", Text),
+    Column("catalyst_tin", Text),
+    Column("cup", Text),
     UniqueConstraint("layup_id", "name"),
 )
 

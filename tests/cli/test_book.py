@@ -125,6 +125,18 @@ def test_everything_logged_is_shown_with_its_name(rudder: Layupwatch) -> None:
     assert "two plies at the tip" in out
 
 
+def test_tins_and_cups_are_kept(rudder: Layupwatch) -> None:
+    """Which tin it was, so that all parts made from it can be found; a wrong one put right."""
+    rudder(
+        *("batch", "add", "3/patch", "--resin-g", 50, "--catalyst-g", 0.75),
+        *("--resin-tin", "R7", "--catalyst-tin", "K2", "--cup", "4"),
+    )
+    assert "resin tin R7, catalyst tin K2, cup 4" in rudder("layup", "show", 3).out
+    assert rudder("correct", "batch-2", "resin_tin", "R8").code == 0
+    patch = rudder("layup", "show", 3, "--json").json["batches"][1]
+    assert (patch["resin_tin"], patch["catalyst_tin"], patch["cup"]) == ("R8", "K2", "4")
+
+
 def test_ending_a_part(rudder: Layupwatch) -> None:
     """Ended parts leave the list, and stay in the record."""
     assert rudder("layup", "end", 3).code == 0
