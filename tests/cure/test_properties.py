@@ -216,7 +216,7 @@ def test_a_vague_mixing_time_beside_a_gap_only_widens(give_or_take_min: int) -> 
 
 # The second opinion: whole histories through `assess`, against one-second sums.
 
-SEEDS = range(60)
+SEEDS = range(200)
 MINUTES_2_S = 120.0
 
 
