@@ -5,7 +5,6 @@ from datetime import tzinfo
 
 from monitor.answers.ready import against, freshness, headline, when_said
 from monitor.answers.wording import (
-    COUNT_IS_NOT_HARDNESS,
     GAP_WORDS,
     NEARNESS_WORDS,
     STAGE_WORDS,
@@ -18,6 +17,7 @@ from monitor.answers.wording import (
     reason_said,
     stage_headline,
 )
+from monitor.assess import Joint
 from monitor.cautions import HEAT
 from monitor.overview import BatchView, LayupView
 from monitor.records import Assessment, Gap, Parked, Stage, Verdict
@@ -102,16 +102,19 @@ def ready_lines(
         yield ""
         yield from _batch_lines(view, batch, zone, unit, only)
     if view.joint is not None and len(view.batches) > 1:
-        yield ""
-        yield "The whole part, by its slowest batch:"
-        for stage in view.joint.stages:
-            if only in (None, stage.stage):
-                yield (
-                    f"  {VERDICT_SHAPES[stage.verdict]} {STAGE_WORDS[stage.stage]}: "
-                    f"{VERDICT_WORDS[stage.verdict]}, by {stage.slowest}."
-                )
+        yield from joint_lines("The whole part", view.joint, only)
+
+
+def joint_lines(what: str, joint: Joint, only: Stage | None = None) -> Iterator[str]:
+    """A joint goes by its slowest batch, and takes the worst flag of any."""
     yield ""
-    yield COUNT_IS_NOT_HARDNESS
+    yield f"{what}, by its slowest batch:"
+    for stage in joint.stages:
+        if only in (None, stage.stage):
+            yield (
+                f"  {VERDICT_SHAPES[stage.verdict]} {STAGE_WORDS[stage.stage]}: "
+                f"{VERDICT_WORDS[stage.verdict]}, by {stage.slowest}."
+            )
 
 
 def _batch_lines(

@@ -5,13 +5,14 @@ from typing import TYPE_CHECKING
 
 import click
 
-from monitor.cli.session import Session, json_option, now_utc, print_json
+from monitor.cli.session import Open, Session, json_option, now_utc, print_json
 from monitor.errors import BadInput
 from monitor.records import Channel, Nearness, Stage, Verdict
 from monitor.times import parse_instant, zone_named
 
 if TYPE_CHECKING:
     from monitor.csvfile import FileRead
+    from monitor.overview import BatchView, LayupView
 
 STAGES = [stage.value.replace("_", "-") for stage in Stage]
 EXIT_CODE = click.option(
@@ -28,7 +29,7 @@ def stage_named(text: str) -> Stage:
 
 
 @click.command("ready")
-@click.argument("address", metavar="NUMBER[/ROLE]")
+@click.argument("address", metavar="NUMBER[/ROLE][+NUMBER[/ROLE]]")
 @click.argument("stage", required=False)
 @EXIT_CODE
 @json_option
@@ -36,37 +37,59 @@ def stage_named(text: str) -> Stage:
 def ready_command(
     session: Session, address: str, stage: str | None, exit_code: bool, as_json: bool
 ) -> int:
-    """Is it ready? ready 3, ready 3/skin-a sand."""
-    from monitor.answers.asjson import ready_json
+    """Is it ready? ready 3, ready 3/skin-a sand, and for a joint of two parts: ready 3+4 load."""
+    from monitor.answers.asjson import joint_json, ready_json
     from monitor.answers.ready import headline
-    from monitor.answers.report import ready_lines
-    from monitor.logbook import parse_address
-    from monitor.overview import view
+    from monitor.answers.report import joint_lines, ready_lines
+    from monitor.answers.wording import COUNT_IS_NOT_HARDNESS
+    from monitor.assess import join
 
-    asked = parse_address(address)
     only = stage_named(stage) if stage else None
     with session.open() as at:
-        seen = view(at.store, at.store.book.layup(asked.number), at.now)
-        batches = tuple(b for b in seen.batches if asked.batch in (None, b.batch.name))
-        if asked.batch is not None and not batches:
-            names = ", ".join(f"{asked.number}/{b.batch.name}" for b in seen.batches)
-            raise BadInput(
-                f"Part {asked.number} has no batch {asked.batch}.",
-                f"It has: {names}." if names else f"Log it first: batch add {asked}.",
-            )
+        asked = [_asked(at, text) for text in address.split("+")]
+        named = tuple(
+            (f"{seen.layup.number}/{b.batch.name}", b.worked.assessment)
+            for seen, batches in asked
+            for b in batches
+        )
+        joint = join(named) if len(asked) > 1 else None
         if as_json:
-            print_json(ready_json(seen, [b.batch.name for b in batches]))
+            told = [ready_json(seen, [b.batch.name for b in batches]) for seen, batches in asked]
+            print_json(told[0] if len(told) == 1 else {"layups": told, "joint": joint_json(joint)})
         else:
-            for line in ready_lines(seen, at.shop.zone, at.shop.unit, batches, only):
+            for seen, batches in asked:
+                for line in ready_lines(seen, at.shop.zone, at.shop.unit, batches, only):
+                    click.echo(line)
+                click.echo()
+            for line in joint_lines("The joint", joint, only) if joint is not None else ():
                 click.echo(line)
+            click.echo(COUNT_IS_NOT_HARDNESS)
         answers = [
             b.worked.assessment.stage(only)
             if only is not None
             else headline(b.worked.assessment, seen.marks, safety=seen.layup.safety)
+            for seen, batches in asked
             for b in batches
         ]
     ready = bool(answers) and all(a is not None and a.verdict is Verdict.READY for a in answers)
     return 1 if exit_code and not ready else 0
+
+
+def _asked(at: Open, text: str) -> "tuple[LayupView, tuple[BatchView, ...]]":
+    """A part as it stands, and those of its batches that were asked about."""
+    from monitor.logbook import parse_address
+    from monitor.overview import view
+
+    asked = parse_address(text)
+    seen = view(at.store, at.store.book.layup(asked.number), at.now)
+    batches = tuple(b for b in seen.batches if asked.batch in (None, b.batch.name))
+    if asked.batch is not None and not batches:
+        names = ", ".join(f"{asked.number}/{b.batch.name}" for b in seen.batches)
+        raise BadInput(
+            f"Part {asked.number} has no batch {asked.batch}.",
+            f"It has: {names}." if names else f"Log it first: batch add {asked}.",
+        )
+    return seen, batches
 
 
 @click.command("assess")

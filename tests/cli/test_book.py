@@ -137,6 +137,24 @@ def test_tins_and_cups_are_kept(rudder: Layupwatch) -> None:
     assert (patch["resin_tin"], patch["catalyst_tin"], patch["cup"]) == ("R8", "K2", "4")
 
 
+def test_a_joint_of_two_parts(rudder: Layupwatch) -> None:
+    """A bond between two parts goes by the slower one."""
+    rudder("layup", "add", 4, "rudder stock cover", "--sheet", "demo-laminating")
+    rudder(
+        *("batch", "add", "4/skin-a", "--resin-g", 200, "--catalyst-g", 3),
+        *("--mixed-at", "2026-05-02T20:00:00Z"),
+    )
+    rudder("stay", "4", "shed", "--from", "2026-05-02T20:00:00Z")
+    answer = rudder("ready", "3+4", "--json").json
+    assert [part["layup"] for part in answer["layups"]] == [3, 4]
+    sand = next(s for s in answer["joint"]["stages"] if s["stage"] == "sand")
+    assert (sand["verdict"], sand["slowest"]) == ("not-yet", "4/skin-a")
+    said = rudder("ready", "3/skin-a+4", "sand", "--exit-code")
+    assert said.code == 1
+    assert "The joint, by its slowest batch:" in said.out
+    assert "sand: NOT YET, by 4/skin-a." in said.out
+
+
 def test_ending_a_part(rudder: Layupwatch) -> None:
     """Ended parts leave the list, and stay in the record."""
     assert rudder("layup", "end", 3).code == 0
