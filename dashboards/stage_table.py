@@ -4,7 +4,15 @@ from dataclasses import dataclass
 from datetime import datetime, tzinfo
 
 from dashboards.lines import VerdictLine, verdict_line
-from monitor.answers.wording import ABOUT, GAP_WORDS, STAGE_WORDS, bond_said, counted, reason_said
+from monitor.answers.wording import (
+    ABOUT,
+    GAP_WORDS,
+    STAGE_WORDS,
+    bond_said,
+    counted,
+    reason_said,
+    vouched_said,
+)
 from monitor.overview import BatchView, LayupView
 from monitor.records import (
     WINDOWS,
@@ -131,7 +139,8 @@ def _shuts_said(answer: StageAnswer, zone: tzinfo, now: datetime) -> str | None:
 
 
 def _gap_said(gap: Gap, zone: tzinfo, now: datetime) -> str:
-    return f"{_span_said(gap.start, gap.end, zone, now)}: {GAP_WORDS[gap.why]}"
+    words = f"{GAP_WORDS[gap.why]}{vouched_said(gap, zone, now)}"
+    return f"{_span_said(gap.start, gap.end, zone, now)}: {words}"
 
 
 def _parked_said(span: Parked, zone: tzinfo, now: datetime) -> str:

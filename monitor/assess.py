@@ -16,6 +16,7 @@ from monitor.cure.beside import (
 from monitor.cure.bond import Seen, Surface, bond_line
 from monitor.cure.exposure import Exposure, expose
 from monitor.cure.floor import Below, below, fresh, parked_spans
+from monitor.cure.gaps import Unmeasured
 from monitor.cure.mixing import NOTHING_WEIGHED, Weighed, judge_mix
 from monitor.cure.stages import Counted, count_stages
 from monitor.cure.verdict import Facts, answer_stage, cold_before_gel, overruled_by
@@ -27,6 +28,7 @@ from monitor.records import (
     Edges,
     Gap,
     Mark,
+    MarkKind,
     Parked,
     ReadingsUsed,
     Sheet,
@@ -77,12 +79,14 @@ def work(case: Case, now: datetime) -> Worked:
     """As `assess`, with the exposure behind it."""
     now_s, mixed_s = now.timestamp(), case.mixed_at.timestamp()
     traces = tuple(trace_of(stay) for stay in case.counted)
-    exposure = expose(traces, mixed_s, max(now_s, mixed_s), case.give_or_take.total_seconds())
+    exposure = expose(
+        traces, mixed_s, max(now_s, mixed_s), case.give_or_take.total_seconds(), _seen_warm(case)
+    )
     counted = count_stages(exposure, case.sheet)
     cold = None if case.sheet.floor_c is None else below(exposure, case.sheet.floor_c)
     facts = _facts(case, counted, cold, mixed_s, now_s)
     nearness = exposure.runs[-1].nearness if exposure.runs else None
-    gaps = tuple(Gap(from_unix(g.start_s), from_unix(g.end_s), g.why) for g in exposure.gaps)
+    gaps = tuple(_gap(gap) for gap in exposure.gaps)
     parked_since, parked = _parked(exposure, counted, cold)
     stages = tuple(answer_stage(stage, case.sheet, counted, facts) for stage in Stage)
     recoat = next(answer for answer in stages if answer.stage is Stage.RECOAT)
@@ -106,6 +110,18 @@ def work(case: Case, now: datetime) -> Worked:
         bond_line=_bond(case, recoat, now_s),
     )
     return Worked(assessment, exposure)
+
+
+def _seen_warm(case: Case) -> tuple[float, ...]:
+    """When somebody saw it warm, in order."""
+    return tuple(
+        sorted(mark.at.timestamp() for mark in case.marks if mark.kind is MarkKind.SEEN_WARM)
+    )
+
+
+def _gap(gap: Unmeasured) -> Gap:
+    said = None if gap.said_until_s is None else from_unix(gap.said_until_s)
+    return Gap(from_unix(gap.start_s), from_unix(gap.end_s), gap.why, said)
 
 
 def _facts(

@@ -70,6 +70,7 @@ def assessment_json(a: Assessment) -> Json:
                 "to": _time(g.end),
                 "hours": round(g.hours, 4),
                 "why": g.why,
+                **({} if g.said_until is None else {"said_warm_until": _time(g.said_until)}),
             }
             for g in a.gaps
         ],

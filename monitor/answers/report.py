@@ -16,6 +16,7 @@ from monitor.answers.wording import (
     counted,
     reason_said,
     stage_headline,
+    vouched_said,
 )
 from monitor.assess import Joint
 from monitor.cautions import HEAT
@@ -74,7 +75,7 @@ def count_line(a: Assessment, unit: Unit) -> str:
 def gap_said(gap: Gap, a: Assessment, zone: tzinfo) -> str:
     return (
         f"{said(gap.start, zone, a.now)} to {said(gap.end, zone, a.now)}, "
-        f"{length_said(gap.hours * 3600)}, {GAP_WORDS[gap.why]}"
+        f"{length_said(gap.hours * 3600)}, {GAP_WORDS[gap.why]}{vouched_said(gap, zone, a.now)}"
     )
 
 

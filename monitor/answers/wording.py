@@ -6,6 +6,7 @@ from monitor.records import (
     Assessment,
     Batch,
     BondLine,
+    Gap,
     GapReason,
     Nearness,
     Role,
@@ -174,3 +175,10 @@ def bond_said(bond: BondLine, zone: tzinfo, now: datetime) -> str:
         since = f", since then {', '.join(bond.since_sanded)}" if bond.since_sanded else ""
         told += f" Sanded {length_said((now - bond.sanded_at).total_seconds())} ago{since}."
     return told
+
+
+def vouched_said(gap: Gap, zone: tzinfo, now: datetime) -> str:
+    """`; warm until 04:00 today: said, not measured`, where somebody vouches for a gap."""
+    if gap.said_until is None:
+        return ""
+    return f"; warm until {said(gap.said_until, zone, now)}: said, not measured"

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from monitor.air import dew_point_c, spread_c
 from monitor.cure.damp import damp_spells, spells
-from monitor.cure.exposure import Trace
+from monitor.cure.trace import Trace
 from monitor.records import (
     HUMIDITY_FLAGS,
     SURFACE_FLAGS,

@@ -160,7 +160,7 @@ class Tally:
             own = self._law.earned(
                 hours[odd], edge.odd_start_c[begin:end], edge.odd_end_c[begin:end]
             )
-            earned[odd] = np.where(edge.odd_earns[begin:end], own, 0.0)
+            earned[odd] = edge.odd_share[begin:end] * own
         return earned
 
     def _in_chunk(self, chunk: int, need: float) -> float:
@@ -172,6 +172,7 @@ class Tally:
         odd = int(np.searchsorted(edge.odd, i))
         if odd < edge.odd.size and edge.odd[odd] == i:
             start_c, end_c = float(edge.odd_start_c[odd]), float(edge.odd_end_c[odd])
+            end_s = start_s + float(edge.odd_share[odd]) * (end_s - start_s)
         else:
             shift_c = edge.sign * float(self._chunks.band_c[chunk])
             start_c = float(exposure.temperature_c[i]) + shift_c

@@ -9,53 +9,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from monitor.records import FloatArray, GapReason, Nearness
-
-BAND_C = {Nearness.PROBE: 0.5, Nearness.BESIDE: 1.0, Nearness.SAME_SPACE: 2.0}
-"""How far the part may be from the reading, in °C. Common practice, no source."""
-
-GAP_S = 15 * 60.0
-LONG_GAP_S = 2 * 3600.0
-SILENT_STEPS = 2.5
-_STEPS_LOOKED_AT = 1000
-
-
-@dataclass(frozen=True)
-class Trace:
-    """One stay's readings of one channel, in time order: the good ones as columns.
-
-    `time_s` are Unix seconds, `temperature_c` °C, of equal length; `suspect_s` the times of the
-    suspect ones. `band_c` replaces the nearness's own band where the sensor is known to be worse.
-    """
-
-    time_s: FloatArray
-    temperature_c: FloatArray
-    nearness: Nearness
-    suspect_s: FloatArray
-    sensor_band_c: float = 0.0
-
-    @property
-    def band_c(self) -> float:
-        return max(BAND_C[self.nearness], self.sensor_band_c)
-
-    def silence_s(self) -> float:
-        """How long without a reading is silence: 15 minutes, or 2.5 of the sensor's own steps.
-
-        Valid for any number of readings. Source: this project's rule.
-        """
-        steps = np.diff(self.time_s[-_STEPS_LOOKED_AT:])
-        return max(GAP_S, SILENT_STEPS * float(np.median(steps))) if steps.size else GAP_S
-
-
-@dataclass(frozen=True)
-class Run:
-    """The knots of one stay: indexes first ≤ i < stop of the exposure's columns."""
-
-    first: int
-    stop: int
-    band_c: float
-    silence_s: float
-    nearness: Nearness
+from monitor.cure.gaps import Unmeasured, said_until, unmeasured
+from monitor.cure.trace import GAP_S, LONG_GAP_S, Run, Trace
+from monitor.records import FloatArray
 
 
 @dataclass(frozen=True)
@@ -74,8 +30,8 @@ class EdgeLine:
     """One edge of the band from its own mixing time until now.
 
     The line is `head`, then the intervals between knots from `first` on, then `tail`. An interval
-    listed in `odd` (interval i runs from knot i to i+1) follows `odd_start_c`–`odd_end_c` where
-    `odd_earns`, and earns nothing elsewhere; every other follows the knots shifted by
+    listed in `odd` (interval i runs from knot i to i+1) follows `odd_start_c`–`odd_end_c` for its
+    first `odd_share`, and earns nothing after; every other follows the knots shifted by
     `sign` × the run's band. `head_unknown` and `tail_unknown`: nobody can say what it earned there.
     """
 
@@ -89,14 +45,7 @@ class EdgeLine:
     odd: NDArray[np.int64]
     odd_start_c: FloatArray
     odd_end_c: FloatArray
-    odd_earns: NDArray[np.bool_]
-
-
-@dataclass(frozen=True)
-class Unmeasured:
-    start_s: float
-    end_s: float
-    why: GapReason
+    odd_share: FloatArray
 
 
 @dataclass(frozen=True)
@@ -118,12 +67,18 @@ class Exposure:
 
 
 def expose(
-    traces: tuple[Trace, ...], mixed_s: float, now_s: float, give_or_take_s: float = 0.0
+    traces: tuple[Trace, ...],
+    mixed_s: float,
+    now_s: float,
+    give_or_take_s: float = 0.0,
+    seen_warm_s: tuple[float, ...] = (),
 ) -> Exposure:
     """The exposure from mixing until now, both in Unix seconds.
 
     `traces` are in time order and don't overlap. A mixing time remembered ± `give_or_take_s`
-    starts the low edge's clock that much later and the high edge's that much earlier.
+    starts the low edge's clock that much later and the high edge's that much earlier. Where
+    somebody saw it warm (`seen_warm_s`, ascending) the low edge holds the colder end of a long gap
+    until the last such time: said, not measured.
     Valid for mixed_s ≤ now_s. Source: this project's rules for readings, bands and gaps.
     """
     kept = tuple(_until(trace, now_s) for trace in traces)
@@ -136,7 +91,7 @@ def expose(
         runs.append(Run(first, stop, trace.band_c, trace.silence_s(), trace.nearness))
     odd = _odd_intervals(time_s, runs)
     suspect_s = _joined([trace.suspect_s for trace in traces])
-    line = _EdgeBuilder(time_s, temperature_c, tuple(runs), odd, now_s)
+    line = _EdgeBuilder(time_s, temperature_c, tuple(runs), odd, now_s, seen_warm_s)
     return Exposure(
         time_s,
         temperature_c,
@@ -145,7 +100,7 @@ def expose(
         line.edge(0, mixed_s),
         line.edge(1, mixed_s - give_or_take_s),
         now_s,
-        _unmeasured(time_s, tuple(runs), odd, np.sort(suspect_s), mixed_s, now_s),
+        unmeasured(time_s, tuple(runs), odd, np.sort(suspect_s), mixed_s, now_s, seen_warm_s),
     )
 
 
@@ -181,16 +136,17 @@ class _EdgeBuilder:
         runs: tuple[Run, ...],
         odd: NDArray[np.int64],
         now_s: float,
+        seen_warm_s: tuple[float, ...],
     ) -> None:
         self.time_s, self.temperature_c, self.runs = time_s, temperature_c, runs
-        self.odd, self.now_s = odd, now_s
+        self.odd, self.now_s, self.seen_warm_s = odd, now_s, seen_warm_s
 
     def edge(self, sign: int, start_s: float) -> EdgeLine:
         first = int(np.searchsorted(self.time_s, start_s, side="left"))
         head, head_unknown = self._head(sign, start_s, first)
         tail, tail_unknown = self._tail(sign, start_s, first)
         odd = self.odd[self.odd >= first]
-        odd_start, odd_end, earns = self._between(sign, odd)
+        odd_start, odd_end, share = self._between(sign, odd)
         return EdgeLine(
             sign,
             start_s,
@@ -202,7 +158,7 @@ class _EdgeBuilder:
             odd,
             odd_start,
             odd_end,
-            earns,
+            share,
         )
 
     def later(self, edge: EdgeLine, start_s: float) -> EdgeLine:
@@ -220,7 +176,7 @@ class _EdgeBuilder:
             odd=edge.odd[kept],
             odd_start_c=edge.odd_start_c[kept],
             odd_end_c=edge.odd_end_c[kept],
-            odd_earns=edge.odd_earns[kept],
+            odd_share=edge.odd_share[kept],
         )
 
     def _piece_before(self, edge: EdgeLine, first: int) -> Piece | None:
@@ -232,7 +188,9 @@ class _EdgeBuilder:
         at = int(np.searchsorted(edge.odd, i))
         if at < edge.odd.size and int(edge.odd[at]) == i:
             start_c, end_c = float(edge.odd_start_c[at]), float(edge.odd_end_c[at])
-            return Piece(start_s, end_s, start_c, end_c, bool(edge.odd_earns[at]))
+            share = float(edge.odd_share[at])
+            stop_s = start_s + share * (end_s - start_s)
+            return Piece(start_s, stop_s, start_c, end_c, share > 0.0)
         return Piece(start_s, end_s, self._shifted(edge.sign, i), self._shifted(edge.sign, first))
 
     def _shifted(self, sign: int, knot: int) -> float:
@@ -241,7 +199,7 @@ class _EdgeBuilder:
 
     def _between(
         self, sign: int, odd: NDArray[np.int64]
-    ) -> tuple[FloatArray, FloatArray, NDArray[np.bool_]]:
+    ) -> tuple[FloatArray, FloatArray, FloatArray]:
         """Between two readings: the edges hold the colder and the warmer end of a long interval."""
         stops = np.array([run.stop for run in self.runs], np.int64)
         bands = np.array([run.band_c for run in self.runs], float)
@@ -254,14 +212,22 @@ class _EdgeBuilder:
         start = self.temperature_c[odd] + shift(odd)
         end = self.temperature_c[odd + 1] + shift(odd + 1)
         hours_s = self.time_s[odd + 1] - self.time_s[odd]
-        earns = np.ones(odd.size, np.bool_)
+        share = np.ones(odd.size)
         if sign == 0:
-            return start, end, earns
+            return start, end, share
         held = np.minimum(start, end) if sign < 0 else np.maximum(start, end)
         long = hours_s > GAP_S
         if sign < 0:
-            earns = hours_s <= LONG_GAP_S
-        return np.where(long, held, start), np.where(long, held, end), earns
+            share = np.where(hours_s <= LONG_GAP_S, 1.0, self._said_share(odd))
+        return np.where(long, held, start), np.where(long, held, end), share
+
+    def _said_share(self, odd: NDArray[np.int64]) -> FloatArray:
+        """How much of each interval somebody vouches for, from its start on."""
+        starts_s, ends_s = self.time_s[odd], self.time_s[odd + 1]
+        said_s = np.array(
+            [said_until(s, e, self.seen_warm_s) for s, e in zip(starts_s, ends_s, strict=True)]
+        )
+        return (said_s - starts_s) / (ends_s - starts_s) if odd.size else np.ones(0)
 
     def _head(self, sign: int, start_s: float, first: int) -> tuple[Piece | None, bool]:
         """From mixing to the first reading after it."""
@@ -317,45 +283,3 @@ def _from(piece: Piece | None, start_s: float) -> Piece | None:
     share = (start_s - piece.start_s) / (piece.end_s - piece.start_s)
     start_c = piece.start_c + share * (piece.end_c - piece.start_c)
     return replace(piece, start_s=start_s, start_c=start_c)
-
-
-def _unmeasured(
-    time_s: FloatArray,
-    runs: tuple[Run, ...],
-    odd: NDArray[np.int64],
-    suspect_s: FloatArray,
-    mixed_s: float,
-    now_s: float,
-) -> tuple[Unmeasured, ...]:
-    """The gaps worth telling: silences, suspect spans, carries, and the two ends."""
-    first = int(np.searchsorted(time_s, mixed_s, side="left"))
-    if first == time_s.size:
-        fresh = time_s.size > 0 and now_s - float(time_s[-1]) <= GAP_S
-        if fresh or now_s <= mixed_s:
-            return ()
-        return (Unmeasured(mixed_s, now_s, "before-first"),)
-    gaps: list[Unmeasured] = []
-    if float(time_s[first]) - mixed_s > GAP_S and not (
-        first > 0 and float(time_s[first]) - float(time_s[first - 1]) <= GAP_S
-    ):
-        gaps.append(Unmeasured(mixed_s, float(time_s[first]), "before-first"))
-    for i in odd[odd >= first]:
-        gap = _between_knots(int(i), time_s, runs, suspect_s)
-        if gap is not None:
-            gaps.append(gap)
-    if now_s - float(time_s[-1]) > runs[-1].silence_s:
-        gaps.append(Unmeasured(float(time_s[-1]), now_s, "after-last"))
-    return tuple(gaps)
-
-
-def _between_knots(
-    i: int, time_s: FloatArray, runs: tuple[Run, ...], suspect_s: FloatArray
-) -> Unmeasured | None:
-    start_s, end_s = float(time_s[i]), float(time_s[i + 1])
-    run = next(run for run in runs if run.first <= i < run.stop)
-    if i + 1 == run.stop:
-        return Unmeasured(start_s, end_s, "carried") if end_s - start_s > GAP_S else None
-    if end_s - start_s <= run.silence_s:
-        return None
-    inside = np.searchsorted(suspect_s, end_s) - np.searchsorted(suspect_s, start_s, "right")
-    return Unmeasured(start_s, end_s, "suspect" if inside > 0 else "silent")

@@ -4,7 +4,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from monitor.cure.exposure import GAP_S, Exposure
+from monitor.cure.exposure import Exposure
+from monitor.cure.trace import GAP_S
 from monitor.records import FloatArray
 from monitor.units import SECONDS_PER_HOUR
 

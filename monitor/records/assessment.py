@@ -32,11 +32,12 @@ class Count:
 
 @dataclass(frozen=True, slots=True)
 class Gap:
-    """A time that nobody measured."""
+    """A time that nobody measured. `said_until`: until then somebody vouches for its warmth."""
 
     start: datetime
     end: datetime
     why: GapReason
+    said_until: datetime | None = None
 
     @property
     def hours(self) -> float:

@@ -4,10 +4,13 @@ The figures follow from the rules for readings, bands, gaps and verdicts; they a
 """
 
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import pytest
 
-from monitor.records import Assessment, Gap, Stage, Verdict
+from monitor.answers.report import ready_lines
+from monitor.logbook import parse_address
+from monitor.records import Assessment, Gap, MarkKind, Stage, Verdict
 from tests.scenarios import COUNT_TOLERANCE, at, near, series, story
 from tests.scenarios.shop import ShopAtHand
 
@@ -190,3 +193,35 @@ def test_batches_of_one_part_have_their_own_clocks(shop: ShopAtHand) -> None:
     assert seen.joint is not None
     sand = next(s for s in seen.joint.stages if s.stage is Stage.SAND)
     assert (sand.verdict, sand.slowest, sand.opens.late) == (Verdict.NOT_YET, "1/skin-b", None)
+
+
+def test_a_word_lifts_the_careful_edge_and_is_marked_as_one(shop: ShopAtHand) -> None:
+    """Heater on, seen at 23:00 and 04:00: the low edge holds the colder end until then, and the
+    gap says: said, not measured."""
+    begin(shop, "A3", "A3a", "A3b")
+    now = at("2026-05-03T08:00:00Z")
+    for seen in ("2026-05-02T23:00:00Z", "2026-05-03T04:00:00Z"):
+        shop.book.add_mark(
+            parse_address("1"), MarkKind.SEEN_WARM, at=at(seen), note="heater on", now=now
+        )
+    a = answer(shop, "2026-05-03T08:00:00Z")
+    # 21:10 to 04:00 at the colder end of the gap: 12 - 1 °C over the base of 5.
+    assert a.count.low == pytest.approx(97.5 + (6 + 50 / 60) * 6.0, abs=COUNT_TOLERANCE)
+    assert a.count.middle == pytest.approx(174.5, abs=COUNT_TOLERANCE)
+    (gap,) = a.gaps
+    assert gap.said_until == at("2026-05-03T04:00:00Z")
+    assert a.unmeasured_hours == pytest.approx(7.5), "said is not measured"
+    words = list(ready_lines(shop.look(1, now), ZoneInfo("UTC"), "c", shop.look(1, now).batches))
+    assert any("warm until 04:00 today: said, not measured" in line for line in words)
+
+
+def test_one_sighting_is_not_carried_through_a_night(shop: ShopAtHand) -> None:
+    """Seen only at 04:00, nearly seven hours after the last reading: it lifts nothing."""
+    begin(shop, "A3", "A3a", "A3b")
+    now = at("2026-05-03T08:00:00Z")
+    shop.book.add_mark(
+        parse_address("1"), MarkKind.SEEN_WARM, at=at("2026-05-03T04:00:00Z"), note=None, now=now
+    )
+    a = answer(shop, "2026-05-03T08:00:00Z")
+    assert counts_as(a, story("A3")["expected"]["count_at"]["2026-05-03T08:00:00Z"])
+    assert a.gaps[0].said_until is None

@@ -3,8 +3,9 @@
 import numpy as np
 
 from monitor.cure.count import Chunks, Tally
-from monitor.cure.exposure import EdgeLine, Exposure, Trace, expose
+from monitor.cure.exposure import EdgeLine, Exposure, expose
 from monitor.cure.law import Law, closing_law, opening_law
+from monitor.cure.trace import Trace
 from monitor.records import FloatArray, Nearness, Sheet
 
 START_S = 1_750_000_000.0

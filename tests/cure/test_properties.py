@@ -10,8 +10,9 @@ from hypothesis import strategies as st
 
 from monitor.assess import Case, assess
 from monitor.cure.beside import StayRead
-from monitor.cure.exposure import GAP_S, Exposure, Trace, expose
+from monitor.cure.exposure import Exposure, expose
 from monitor.cure.law import Law
+from monitor.cure.trace import GAP_S, Trace
 from monitor.records import Channel, Doubt, Flags, FloatArray, Nearness, Sheet, Stage
 from monitor.times import from_unix
 from tests.cure.histories import START_S, a_sheet, arrhenius_sheet, closing, opening, tally

@@ -1,0 +1,53 @@
+"""One stay's readings, and what they become: knots of a run."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from monitor.records import FloatArray, Nearness
+
+BAND_C = {Nearness.PROBE: 0.5, Nearness.BESIDE: 1.0, Nearness.SAME_SPACE: 2.0}
+"""How far the part may be from the reading, in °C. Common practice, no source."""
+
+GAP_S = 15 * 60.0
+LONG_GAP_S = 2 * 3600.0
+SILENT_STEPS = 2.5
+_STEPS_LOOKED_AT = 1000
+
+
+@dataclass(frozen=True)
+class Trace:
+    """One stay's readings of one channel, in time order: the good ones as columns.
+
+    `time_s` are Unix seconds, `temperature_c` °C, of equal length; `suspect_s` the times of the
+    suspect ones. `band_c` replaces the nearness's own band where the sensor is known to be worse.
+    """
+
+    time_s: FloatArray
+    temperature_c: FloatArray
+    nearness: Nearness
+    suspect_s: FloatArray
+    sensor_band_c: float = 0.0
+
+    @property
+    def band_c(self) -> float:
+        return max(BAND_C[self.nearness], self.sensor_band_c)
+
+    def silence_s(self) -> float:
+        """How long without a reading is silence: 15 minutes, or 2.5 of the sensor's own steps.
+
+        Valid for any number of readings. Source: this project's rule.
+        """
+        steps = np.diff(self.time_s[-_STEPS_LOOKED_AT:])
+        return max(GAP_S, SILENT_STEPS * float(np.median(steps))) if steps.size else GAP_S
+
+
+@dataclass(frozen=True)
+class Run:
+    """The knots of one stay: indexes first ≤ i < stop of the exposure's columns."""
+
+    first: int
+    stop: int
+    band_c: float
+    silence_s: float
+    nearness: Nearness
