@@ -6,11 +6,12 @@ import click
 
 from monitor.answers.entry import entry_cautions
 from monitor.answers.log import correction_value
+from monitor.answers.withdrawn import withdrawn
 from monitor.answers.wording import NEARNESS_WORDS, batch_said
 from monitor.cli.session import Open, Session, json_option, print_json
 from monitor.cure.mixing import Weighed
 from monitor.logbook import parse_address
-from monitor.overview import view
+from monitor.overview import overview, view
 from monitor.records import Channel, MarkKind, Nearness, Stay
 from monitor.store import entry_id
 from monitor.times import iso_utc, parse_length, said
@@ -219,6 +220,7 @@ def stay_command(
 ) -> None:
     """A part stands beside a sensor: stay 3 shed. A second stay ends the first: a move."""
     with session.open(create=True) as at:
+        before = overview(at.store, at.now)
         stay = at.book().add_stay(
             parse_address(address),
             sensor,
@@ -228,6 +230,7 @@ def stay_command(
             until=at.moment(until) if until else None,
             now=at.now,
         )
+        taken_back = list(withdrawn(before, overview(at.store, at.now)))
         if as_json:
             print_json(
                 {
@@ -238,6 +241,7 @@ def stay_command(
                     "nearness": stay.nearness.value,
                     "from": iso_utc(stay.since),
                     "to": stay.until and iso_utc(stay.until),
+                    "withdrawn": taken_back,
                 }
             )
             return
@@ -246,6 +250,8 @@ def stay_command(
             span += f" to {said(stay.until, at.shop.zone, at.now)}"
         where = NEARNESS_WORDS[stay.nearness]
         click.echo(f"Part {address}: {sensor} {where}, {span}. ({entry_id(stay)})")
+        for line in taken_back:
+            click.echo(line)
         _say_uncovered(at, stay)
 
 
@@ -298,7 +304,9 @@ def correct_command(session: Session, entry: str, field: str, value: str, as_jso
     """
     with session.open(create=True) as at:
         typed = correction_value(entry, field, value, at.moment)
+        before = overview(at.store, at.now)
         made = at.book().correct(entry, field, typed, at.now)
+        taken_back = list(withdrawn(before, overview(at.store, at.now)))
         if as_json:
             print_json(
                 {
@@ -306,8 +314,11 @@ def correct_command(session: Session, entry: str, field: str, value: str, as_jso
                     "field": made.field,
                     "old": made.old_value,
                     "new": made.new_value,
+                    "withdrawn": taken_back,
                 }
             )
             return
         click.echo(f"{made.entry}: {made.field} was {made.old_value}, is {made.new_value}.")
         click.echo("Everything is counted anew from it; the old value is kept.")
+        for line in taken_back:
+            click.echo(line)

@@ -223,11 +223,14 @@ class _EdgeBuilder:
 
     def _said_share(self, odd: NDArray[np.int64]) -> FloatArray:
         """How much of each interval somebody vouches for, from its start on."""
-        starts_s, ends_s = self.time_s[odd], self.time_s[odd + 1]
-        said_s = np.array(
-            [said_until(s, e, self.seen_warm_s) for s, e in zip(starts_s, ends_s, strict=True)]
-        )
-        return (said_s - starts_s) / (ends_s - starts_s) if odd.size else np.ones(0)
+        share = np.zeros(odd.size)
+        if self.seen_warm_s:
+            for n, i in enumerate(odd):
+                start_s, end_s = float(self.time_s[i]), float(self.time_s[i + 1])
+                said_s = said_until(start_s, end_s, self.seen_warm_s)
+                if said_s > start_s:
+                    share[n] = (said_s - start_s) / (end_s - start_s)
+        return share
 
     def _head(self, sign: int, start_s: float, first: int) -> tuple[Piece | None, bool]:
         """From mixing to the first reading after it."""

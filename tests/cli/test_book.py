@@ -95,6 +95,26 @@ def test_a_correction_keeps_the_old_value(rudder: Layupwatch) -> None:
     assert kept[0]["field"] == "mixed_at"
 
 
+def test_a_ready_that_was_wrong_is_withdrawn(rudder: Layupwatch) -> None:
+    """Mixed six hours later than logged: sand was ready, and is taken back in words."""
+    said = rudder("correct", "batch-1", "mixed_at", "2026-05-02T16:20:00Z")
+    assert (
+        "Withdrawn: 3/skin-a, sand was READY BY THE COUNT; it is NOT YET." in said.out.splitlines()
+    )
+    harmless = rudder("correct", "batch-1", "cup", "4")
+    assert "Withdrawn" not in harmless.out
+
+
+def test_a_move_logged_late_withdraws_too(rudder: Layupwatch, tmp_path: Path) -> None:
+    """Carried to the cold boat at 17:00, told next morning: sand is not ready after all."""
+    path = tmp_path / "boat.csv"
+    with path.open("w", encoding="utf-8") as out:
+        write_readings(series("A9Q"), out)
+    rudder("import", path, "--sensor", "boat", now="2026-05-04T14:00:00Z")
+    said = rudder("stay", "3", "boat", "--from", "2026-05-02T17:20:00Z")
+    assert "Withdrawn: 3/skin-a, sand was READY BY THE COUNT; it is NOT YET." in said.out
+
+
 def test_a_bad_mix_overrules_every_count(rudder: Layupwatch) -> None:
     """Catalyst under the sheet's range: every stage won't cure right, however warm it was."""
     said = rudder("correct", "batch-1", "catalyst_g", "1.2")
