@@ -46,6 +46,7 @@ class BatchView:
     sheet: Sheet
     counted: tuple[Beside, ...]
     watched: tuple[Beside, ...]
+    case: Case
     worked: Worked
 
 
@@ -106,7 +107,7 @@ def view(store: Store, layup: Layup, now: datetime) -> LayupView:
         )
         mine = _mine(batch, besides)
         worked = work(case, now)
-        views.append(BatchView(batch, case.sheet, counted_on(batch, mine), mine, worked))
+        views.append(BatchView(batch, case.sheet, counted_on(batch, mine), mine, case, worked))
     return LayupView(
         layup,
         sheets[layup.sheet_id],

@@ -39,6 +39,7 @@ def ready_command(
 ) -> int:
     """Is it ready? ready 3, ready 3/skin-a sand, and for a joint of two parts: ready 3+4 load."""
     from monitor.answers.asjson import joint_json, ready_json
+    from monitor.answers.past import past_of
     from monitor.answers.ready import headline
     from monitor.answers.report import joint_lines, ready_lines
     from monitor.answers.wording import COUNT_IS_NOT_HARDNESS
@@ -60,6 +61,9 @@ def ready_command(
             for seen, batches in asked:
                 for line in ready_lines(seen, at.shop.zone, at.shop.unit, batches, only):
                     click.echo(line)
+                for batch in batches:
+                    for line in past_of(at.store, batch, at.shop.zone, at.shop.unit, at.now):
+                        click.echo(line)
                 click.echo()
             for line in joint_lines("The joint", joint, only) if joint is not None else ():
                 click.echo(line)
