@@ -127,3 +127,73 @@ def sheet_new(session: Session, name: str) -> None:
     path = shelf.add(name, compose(ask(prompt, click.echo)))
     click.echo(f"Kept as {path}.")
     click.echo(f"Check it against the printed sheet once more: sheet show {name}")
+
+
+@sheet_command.command("fit")
+@click.argument("name")
+@click.option(
+    "--cups",
+    "file",
+    metavar="FILE.csv",
+    type=click.Path(path_type=Path),
+    help="Headings temperature_c (or temperature_f), minutes, catalyst_pct, cup_g.",
+)
+@click.option(
+    "--cup",
+    "typed",
+    metavar="T,PCT,MIN[,G]",
+    multiple=True,
+    help="One cup: degrees, % catalyst (- for epoxy), minutes to gel, grams. Give it for each.",
+)
+@click.option("--mix-pct", type=float, help="Fit the cups at this dose.")
+@click.option("--cup-g", type=float, help="Fit the cups of this size.")
+@click.option("--unit", type=click.Choice(["c", "f"]), help="Degrees of --cup and of the answer.")
+@json_option
+@click.pass_obj
+def sheet_fit_command(
+    session: Session,
+    name: str,
+    file: Path | None,
+    typed: tuple[str, ...],
+    mix_pct: float | None,
+    cup_g: float | None,
+    unit: str | None,
+    as_json: bool,
+) -> None:
+    """The base of the count from cups you timed to gel. It only prints; the sheet stays as it is.
+
+    The method is the annex of ASTM C1074: the rate constant K, here 1 over the minutes to gel,
+    against temperature meets zero at the datum temperature (our base); the slope of ln K against
+    1/kelvin gives the apparent activation energy (our warmth), which equivalent age counts with.
+    It takes cups of one dose and one size at three temperatures or more; what doesn't fit is left
+    out and named. Without --cup or --cups the sheet's own gel rows are used.
+
+    Trial cups get hot: outside on bare ground only while one can still be held; otherwise keep
+    clear. Goggles with peroxide. The maker's sheet stands above any figure found here.
+    """
+    from monitor.answers.cups import cup_typed, cups_in_csv
+    from monitor.answers.fit import fit_json, fit_lines, sheet_fit
+    from monitor.sheets import Shelf
+    from monitor.units import Unit
+
+    shop = session.shop(create=True)
+    sheet = Shelf(shop.folder, shop.demo).look(name)
+    degrees: Unit = "f" if unit == "f" else "c" if unit == "c" else sheet.unit
+    cups = tuple(cup_typed(text, sheet, degrees) for text in typed)
+    if file is not None:
+        cups += cups_in_csv(_text_of(file), sheet, file.name)
+    found = sheet_fit(sheet, cups, mix_pct=mix_pct, cup_g=cup_g)
+    if as_json:
+        print_json(fit_json(found))
+        return
+    for line in fit_lines(found, degrees):
+        click.echo(line)
+
+
+def _text_of(file: Path) -> str:
+    try:
+        return file.read_text(encoding="utf-8-sig")
+    except FileNotFoundError:
+        raise BadInput(f"There is no file {file}.", "Check the name.") from None
+    except (OSError, UnicodeDecodeError) as fault:
+        raise BadInput(f"{file} can't be read: {fault}.", "Check the file.") from None
