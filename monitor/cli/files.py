@@ -126,7 +126,7 @@ def export_command(
             every = at.store.book.layups(open_only=False)
             print_json([layup_json(at.store, layup) for layup in every])
             return
-        chosen = _chosen(at.store.book.sensors(), sensor)
+        chosen = chosen_sensor(at.store.book.sensors(), sensor)
         readings = at.store.readings.between(
             chosen.id,
             at.moment(since) if since else None,
@@ -144,7 +144,8 @@ def export_command(
         click.echo(f"{len(readings)} readings of {chosen.name} written.", err=True)
 
 
-def _chosen(sensors: "tuple[Sensor, ...]", name: str | None) -> "Sensor":
+def chosen_sensor(sensors: "tuple[Sensor, ...]", name: str | None) -> "Sensor":
+    """The sensor of that name, or the only one. Raises BadInput."""
     names = ", ".join(sensor.name for sensor in sensors)
     if not sensors:
         raise BadInput("There is no sensor, so there are no readings.", "Add one: sensor add.")

@@ -23,6 +23,7 @@ COMMANDS = {
     "layup": "monitor.cli.book",
     "listen": "monitor.cli.ports",
     "mark": "monitor.cli.book",
+    "plan": "monitor.cli.plan",
     "ports": "monitor.cli.ports",
     "ready": "monitor.cli.ask",
     "run": "monitor.cli.run",
