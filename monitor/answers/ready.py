@@ -141,6 +141,28 @@ def if_steady(
     return f"after {said(now + timedelta(hours=hours), zone, now)} if it stays {warmth}"
 
 
+def warmth_needed(batch: BatchView, unit: Unit) -> str | None:
+    """`: 4 h at 22.0 °C bring it to flip`, at the careful edge, in the middle of the sheet's range.
+
+    None: the sheet gives no range, or nothing is left to reach.
+    """
+    sheet, a = batch.sheet, batch.worked.assessment
+    law = opening_law(sheet)
+    ahead = [s for s in _OPENINGS if s in sheet.needs and a.stage(s).verdict is not Verdict.READY]
+    if law is None or sheet.working_c is None or not ahead:
+        return None
+    held_c = sum(sheet.working_c) / 2.0
+    band_c = a.band_c or 0.0
+    missing = sheet.needs[ahead[0]][0] - a.count.low
+    hours = hours_at(law, held_c - band_c, max(missing, 0.0))
+    if hours is None:
+        return None
+    return (
+        f": make it warmer, {length_said(hours * 3600)} at {temperature_said(held_c, unit)} "
+        f"bring it to {STAGE_WORDS[ahead[0]]}"
+    )
+
+
 def against(batch: BatchView, now: datetime, zone: tzinfo, unit: Unit) -> str | None:
     """The one thing that speaks against the headline, the weightiest first."""
     a = batch.worked.assessment
@@ -156,7 +178,8 @@ def against(batch: BatchView, now: datetime, zone: tzinfo, unit: Unit) -> str | 
         return "no reading since it was mixed"
     if a.parked_since is not None:
         floor = "" if batch.sheet.floor_c is None else temperature_said(batch.sheet.floor_c, unit)
-        return f"parked since {said(a.parked_since, zone, now)}, below {floor}{WARMER}"
+        since = f"parked since {said(a.parked_since, zone, now)}, below {floor}"
+        return since + (warmth_needed(batch, unit) or WARMER)
     if any(gap.why == "after-last" for gap in a.gaps):
         return f"no reading since {said(last, zone, now)}"
     if "cold-before-gel" in a.overruled_by:

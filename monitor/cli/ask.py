@@ -198,7 +198,11 @@ def air_command(
         return
     over = f", over {OVER} (frost would come a little warmer)" if dew < 0 else f", over {OVER}"
     click.echo(f"Dew point {dew:.1f} °C{over}.")
-    what = "The air" if surface_c is None else "The surface"
-    click.echo(f"{what} is {spread:.1f} °C above it." if spread > 0 else f"{what} is WET.")
     if surface_c is None:
-        click.echo("A surface may be colder than the air: measure it and add --surface-c.")
+        click.echo(f"The air is {spread:.1f} °C above it.")
+        click.echo("Can't tell of a surface: a hull may be colder than the air. Put a probe on it,")
+        click.echo("and ask again with --surface-c.")
+    elif spread <= 0:
+        click.echo("The surface is WET: don't bond, don't coat.")
+    else:
+        click.echo(f"The surface is {spread:.1f} °C above it; hold that against your sheet.")

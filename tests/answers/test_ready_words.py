@@ -70,7 +70,10 @@ def test_parked_is_the_thing_against_it(shop: ShopAtHand) -> None:
     begin(shop, "A2", "A2")
     told = batch(shop, "2026-05-03T08:00:00Z")
     assert told.sentence == "flip: NOT YET, not while it stays 5.0 °C: make it warmer"
-    assert told.against == "parked since 21:12 Sat, below 10.0 °C: make it warmer"
+    assert told.against == (
+        "parked since 21:12 Sat, below 10.0 °C: make it warmer, 2 h 36 min at 22.5 °C "
+        "bring it to flip"
+    )
 
 
 def test_what_was_not_measured_speaks_against_it(shop: ShopAtHand) -> None:

@@ -115,8 +115,8 @@ def test_times_without_an_offset_need_a_zone(layupwatch: Layupwatch, power_cut: 
 @pytest.mark.parametrize(
     ("asked", "words"),
     [
-        (("--surface-c", "11"), "The surface is WET."),
-        ((), "The air is 5.5 °C above it."),
+        (("--surface-c", "11"), "The surface is WET: don't bond, don't coat."),
+        ((), "Can't tell of a surface: a hull may be colder than the air."),
     ],
 )
 def test_air_in_sentences(layupwatch: Layupwatch, asked: tuple[str, ...], words: str) -> None:
