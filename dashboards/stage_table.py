@@ -10,6 +10,7 @@ from monitor.answers.wording import (
     STAGE_WORDS,
     bond_said,
     counted,
+    expected_said,
     reason_said,
     vouched_said,
 )
@@ -23,6 +24,7 @@ from monitor.records import (
     Parked,
     Stage,
     StageAnswer,
+    Verdict,
 )
 from monitor.times import length_said, said
 from monitor.units import Unit, difference_said
@@ -39,6 +41,8 @@ class StageRow:
     opens_small: str | None
     shuts: str | None
     reason: str
+    expected: str | None
+    """What is guessed of it, apart from what was measured."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +57,8 @@ class BatchTable:
     gaps: tuple[str, ...]
     parked: tuple[str, ...]
     bond: str
+    basis: str
+    """What the guesses rest on, or why there are none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +91,7 @@ def batch_table(
         tuple(_gap_said(gap, zone, now) for gap in a.gaps),
         tuple(_parked_said(span, zone, now) for span in a.parked),
         bond_said(a.bond_line, zone, now),
+        a.forecast.basis,
     )
 
 
@@ -116,7 +123,16 @@ def _row(answer: StageAnswer, a: Assessment, zone: tzinfo, now: datetime, unit: 
         _small(opens, zone, now),
         _shuts_said(answer, zone, now),
         reason_said(answer, a, unit),
+        _expected(answer, a, zone, now),
     )
+
+
+def _expected(answer: StageAnswer, a: Assessment, zone: tzinfo, now: datetime) -> str | None:
+    told = a.forecast.stage(answer.stage)
+    words = None if told is None else expected_said(told, zone, now)
+    if words is None or answer.verdict in (Verdict.WONT_CURE, Verdict.CANT_TELL):
+        return None
+    return f"A guess: {words.partition(': ')[2]}."
 
 
 def _needs_said(answer: StageAnswer, a: Assessment, unit: Unit) -> str:

@@ -14,10 +14,12 @@ from monitor.cure.beside import (
     trace_of,
 )
 from monitor.cure.bond import Seen, Surface, bond_line
+from monitor.cure.expected import expect
 from monitor.cure.exposure import Exposure, expose
 from monitor.cure.floor import Below, below, fresh, parked_spans
 from monitor.cure.gaps import Unmeasured
 from monitor.cure.mixing import NOTHING_WEIGHED, Weighed, judge_mix
+from monitor.cure.outlook import NoOutlook, Outlook
 from monitor.cure.stages import Counted, count_stages
 from monitor.cure.verdict import Facts, answer_stage, cold_before_gel, overruled_by
 from monitor.records import (
@@ -60,6 +62,7 @@ class Case:
     marks: tuple[Mark, ...] = ()
     covered_at: datetime | None = None
     over_soft: bool = False
+    outlook: Outlook | NoOutlook | None = None
 
 
 @dataclass(frozen=True)
@@ -108,6 +111,13 @@ def work(case: Case, now: datetime) -> Worked:
         overruled_by=overruled_by(facts, case.sheet),
         stages=stages,
         bond_line=_bond(case, recoat, now_s),
+        forecast=expect(
+            counted,
+            case.sheet,
+            case.outlook,
+            exposure.runs[-1].band_c if exposure.runs else 0.0,
+            mixed_s - case.give_or_take.total_seconds(),
+        ),
     )
     return Worked(assessment, exposure)
 

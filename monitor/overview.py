@@ -7,6 +7,7 @@ from functools import lru_cache
 from monitor.assess import Case, Joint, Worked, join, work
 from monitor.cure.beside import StayRead
 from monitor.cure.mixing import Weighed
+from monitor.cure.outlook import DAYS_BACK, NoOutlook, Outlook, outlook
 from monitor.records import (
     Batch,
     Channel,
@@ -82,17 +83,56 @@ def overview(store: Store, now: datetime) -> Overview:
     sensors = tuple(
         SensorView(sensor, store.readings.latest(sensor.id)) for sensor in store.book.sensors()
     )
-    layups = tuple(view(store, layup, now) for layup in store.book.layups(open_only=True))
+    desk = Desk(store)
+    layups = tuple(view(store, layup, now, desk) for layup in store.book.layups(open_only=True))
     return Overview(now, layups, sensors)
 
 
-def view(store: Store, layup: Layup, now: datetime) -> LayupView:
+class Desk:
+    """What is fetched once for all the layups looked at together: readings, and what's ahead."""
+
+    def __init__(self, store: Store) -> None:
+        self._store = store
+        self._known: dict[tuple[int, Channel], Outlook | NoOutlook] = {}
+        self._heard: dict[int, tuple[datetime, Readings]] = {}
+
+    def heard(self, sensor_id: int, since: datetime, until: datetime | None) -> Readings:
+        """A sensor's readings; those fetched for one layup serve the next."""
+        begun, readings = self._heard.get(sensor_id, (None, Readings.empty()))
+        if begun is None or since < begun:
+            readings = self._store.readings.between(sensor_id, since, None)
+            self._heard[sensor_id] = since, readings
+        return _clipped(readings, since, until)
+
+    def ahead(self, counted: tuple[Beside, ...], now: datetime) -> Outlook | NoOutlook | None:
+        """From the place it stands at now; None: it stands nowhere."""
+        here = [b for b in counted if b.since <= now and (b.until is None or b.until > now)]
+        if not here:
+            return None
+        stay = here[-1].stay
+        key = (stay.sensor_id, stay.channel)
+        if key not in self._known:
+            self._known[key] = self._look(*key, now)
+        return self._known[key]
+
+    def _look(self, sensor_id: int, channel: Channel, now: datetime) -> Outlook | NoOutlook:
+        """From the minutes' means of the last two weeks, each at the middle of its minute."""
+        since = now - timedelta(days=DAYS_BACK)
+        minutes = self._store.readings.rollups(sensor_id, since, now, "minute")
+        rolled = minutes.surface_c if channel is Channel.SURFACE else minutes.temperature_c
+        known = rolled.n > 0
+        middle_s = minutes.time_s[known] + minutes.step_s / 2.0
+        return outlook(middle_s, rolled.mean[known], now.timestamp())
+
+
+def view(store: Store, layup: Layup, now: datetime, desk: Desk | None = None) -> LayupView:
     """One layup as it stands at `now`."""
+    desk = desk or Desk(store)
     batches = store.book.batches(layup.id)
     stays = store.book.stays(layup.id)
     sensors = {sensor.id: sensor for sensor in store.book.sensors()}
     first = min((b.mixed_at - b.give_or_take for b in batches), default=None)
-    besides = tuple(_beside(store, stay, sensors[stay.sensor_id], first, now) for stay in stays)
+    besides = tuple(_beside(desk, stay, sensors[stay.sensor_id], first) for stay in stays)
     sheets: dict[int, Sheet] = {}
     for sheet_id in {layup.sheet_id, *(batch.sheet_id for batch in batches)}:
         kept = store.book.kept_sheet(sheet_id)
@@ -101,11 +141,13 @@ def view(store: Store, layup: Layup, now: datetime) -> LayupView:
     views: list[BatchView] = []
     for batch in batches:
         under = _coat_under(batch, views)
-        case = _case(layup, batch, sheets[batch.sheet_id], besides, marks)
-        case = replace(
-            case, covered_at=_covered_at(batch, batches), over_soft=_still_soft(under, batch)
-        )
         mine = _mine(batch, besides)
+        case = replace(
+            _case(layup, batch, sheets[batch.sheet_id], besides, marks),
+            covered_at=_covered_at(batch, batches),
+            over_soft=_still_soft(under, batch),
+            outlook=desk.ahead(counted_on(batch, mine), now),
+        )
         worked = work(case, now)
         views.append(BatchView(batch, case.sheet, counted_on(batch, mine), mine, case, worked))
     return LayupView(
@@ -123,13 +165,11 @@ def _parsed(text: str, where: str) -> Sheet:
     return parse_sheet(text, where)
 
 
-def _beside(
-    store: Store, stay: Stay, sensor: Sensor, first_mixed: datetime | None, now: datetime
-) -> Beside:
+def _beside(desk: Desk, stay: Stay, sensor: Sensor, first_mixed: datetime | None) -> Beside:
     since = stay.since
     if first_mixed is not None:
         since = max(since, first_mixed - BEFORE_MIXING)
-    readings = store.readings.between(sensor.id, since, stay.until)
+    readings = desk.heard(sensor.id, since, stay.until)
     return Beside(stay, sensor, stay.since, stay.until, readings)
 
 

@@ -6,7 +6,7 @@ from typing import Any
 
 from monitor.assess import Joint
 from monitor.overview import LayupView
-from monitor.records import Assessment, Edges, StageAnswer
+from monitor.records import Assessment, Edges, Forecast, StageAnswer
 from monitor.times import iso_utc
 
 Json = dict[str, Any]
@@ -92,7 +92,21 @@ def assessment_json(a: Assessment) -> Json:
             "since_sanded": list(a.bond_line.since_sanded),
             "reason": a.bond_line.reason,
         },
+        "forecast": forecast_json(a.forecast),
     }
+
+
+def forecast_json(forecast: Forecast) -> Json:
+    """What is guessed lives here and nowhere else."""
+    stages: Json = {}
+    for told in forecast.stages:
+        stages[told.stage.value] = edges_json(told.opens)
+        if told.shuts is not None:
+            stages[told.stage.value]["shuts"] = {
+                "early": _time(told.shuts.early),
+                "middle": _time(told.shuts.middle),
+            }
+    return {"basis": forecast.basis, "stages": stages}
 
 
 def joint_json(joint: Joint | None) -> Json | None:

@@ -117,8 +117,21 @@ def when_said(answer: StageAnswer, batch: BatchView, zone: tzinfo, unit: Unit) -
     now = batch.worked.assessment.now
     since = since_said(answer, zone, now)
     if since is None and answer.verdict is Verdict.NOT_YET:
-        return if_steady(batch, answer, now, zone, unit) or ""
+        ahead = expected(batch.worked.assessment, answer, zone)
+        return ahead or if_steady(batch, answer, now, zone, unit) or ""
     return since or ""
+
+
+def expected(a: Assessment, answer: StageAnswer, zone: tzinfo) -> str | None:
+    """`after about 02:40 Sun, a guess from the last 6 days here`. None: nothing can be guessed."""
+    told = a.forecast.stage(answer.stage)
+    if told is None:
+        return None
+    if told.opens.late is None:
+        if answer.opens.late is None and a.count.middle is not None:
+            return f"not within two weeks, a guess ({a.forecast.basis}){WARMER}"
+        return None
+    return f"after about {said(told.opens.late, zone, a.now)}, a guess ({a.forecast.basis})"
 
 
 def if_steady(
@@ -202,6 +215,10 @@ def next_shuts(sheet: Sheet, assessment: Assessment, zone: tzinfo, unit: Unit) -
         if answer.shuts is not None and answer.shuts.early is not None:
             continue
         words = f"{STAGE_WORDS[stage]} is {'open' if answer.verdict is Verdict.READY else 'near'}"
+        told = assessment.forecast.stage(stage)
+        if told is not None and told.shuts is not None and told.shuts.early is not None:
+            shut = said(told.shuts.early, zone, assessment.now)
+            return f"{words} until about {shut}, a guess ({assessment.forecast.basis})"
         if stage is Stage.RECOAT and sheet.recoat_max_hours is not None:
             latest = assessment.mixed_at + timedelta(hours=sheet.recoat_max_hours)
             words += f", until {said(latest, zone, assessment.now)} at the very latest"

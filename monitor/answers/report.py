@@ -14,6 +14,7 @@ from monitor.answers.wording import (
     batch_said,
     bond_said,
     counted,
+    expected_said,
     reason_said,
     stage_headline,
     vouched_said,
@@ -44,10 +45,20 @@ def assessment_lines(
             continue
         shape = VERDICT_SHAPES[answer.verdict]
         yield f"  {shape} {stage_headline(answer, zone, a.now)}. {reason_said(answer, a, unit)}"
+    yield from forecast_lines(a, zone, only)
     if only in (None, Stage.RECOAT):
         yield f"  {bond_said(a.bond_line, zone, a.now)}"
     if silent:
         yield f"  Your sheet doesn't say: {', '.join(silent)}."
+
+
+def forecast_lines(a: Assessment, zone: tzinfo, only: Stage | None) -> Iterator[str]:
+    """What is expected, apart from what was measured, and what the guess rests on."""
+    told = [stage for stage in a.forecast.stages if only in (None, stage.stage)]
+    lines = [line for stage in told if (line := expected_said(stage, zone, a.now))]
+    if lines:
+        yield f"Looking ahead, a guess ({a.forecast.basis}):"
+        yield from (f"  {line}" for line in lines)
 
 
 def count_line(a: Assessment, unit: Unit) -> str:

@@ -12,6 +12,7 @@ from monitor.records import (
     Role,
     Stage,
     StageAnswer,
+    StageForecast,
     Verdict,
 )
 from monitor.times import length_said, said
@@ -182,3 +183,15 @@ def vouched_said(gap: Gap, zone: tzinfo, now: datetime) -> str:
     if gap.said_until is None:
         return ""
     return f"; warm until {said(gap.said_until, zone, now)}: said, not measured"
+
+
+def expected_said(told: StageForecast, zone: tzinfo, now: datetime) -> str | None:
+    """`sand: after about 04:50 Sun (01:50 Sun at the earliest); shuts about 11:00 Sun`."""
+    words = []
+    if told.opens.late is not None:
+        early = told.opens.early
+        span = "" if early is None else f" ({said(early, zone, now)} at the earliest)"
+        words.append(f"after about {said(told.opens.late, zone, now)}{span}")
+    if told.shuts is not None and told.shuts.early is not None:
+        words.append(f"shuts about {said(told.shuts.early, zone, now)}")
+    return f"{STAGE_WORDS[told.stage]}: {'; '.join(words)}" if words else None

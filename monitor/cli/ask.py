@@ -130,8 +130,9 @@ def assess_command(
     from monitor.answers.wording import COUNT_IS_NOT_HARDNESS
     from monitor.assess import Case, assess
     from monitor.csvfile import read_readings
-    from monitor.cure.beside import StayRead
+    from monitor.cure.beside import StayRead, trace_of
     from monitor.cure.mixing import Weighed
+    from monitor.cure.outlook import outlook
     from monitor.sheets import load_sheet
 
     local = zone_named(zone) if zone else None
@@ -145,7 +146,16 @@ def assess_command(
         )
     file = read_readings(readings, local)
     stay = StayRead(file.readings, Channel(channel), Nearness(nearness))
-    case = Case(judged_by, mixed, Weighed(mix_pct=mix_pct), counted=(stay,), watched=(stay,))
+    trace = trace_of(stay)
+    ahead = outlook(trace.time_s, trace.temperature_c, now.timestamp())
+    case = Case(
+        judged_by,
+        mixed,
+        Weighed(mix_pct=mix_pct),
+        counted=(stay,),
+        watched=(stay,),
+        outlook=ahead,
+    )
     answer = assess(case, now)
     if as_json:
         print_json(assessment_json(answer))

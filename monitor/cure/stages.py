@@ -35,6 +35,8 @@ class Counted:
     middle: float | None
     high: float | None
     times: Mapping[Stage, StageTimes]
+    closing_middle: float | None
+    closing_high: float | None
     open_ended: bool
     """Whether the middle and the warm edge are unknown now: too long since a reading."""
 
@@ -66,6 +68,8 @@ def count_stages(exposure: Exposure, sheet: Sheet) -> Counted | None:
         middle.total,
         high.total,
         times,
+        shut_middle.total,
+        shut_high.total,
         middle.total is None or high.total is None,
     )
 

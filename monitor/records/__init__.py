@@ -5,11 +5,13 @@ from monitor.records.assessment import (
     BondLine,
     Count,
     Edges,
+    Forecast,
     Gap,
     GapReason,
     Parked,
     ReadingsUsed,
     StageAnswer,
+    StageForecast,
 )
 from monitor.records.book import (
     Alert,
@@ -63,6 +65,7 @@ __all__ = [
     "Edges",
     "Flags",
     "FloatArray",
+    "Forecast",
     "Gap",
     "GapReason",
     "GelRow",
@@ -80,6 +83,7 @@ __all__ = [
     "Sheet",
     "Stage",
     "StageAnswer",
+    "StageForecast",
     "Stay",
     "Verdict",
 ]

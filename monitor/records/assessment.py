@@ -86,6 +86,26 @@ class BondLine:
 
 
 @dataclass(frozen=True, slots=True)
+class StageForecast:
+    """When a stage is expected to open and to shut: four times in five between early and late."""
+
+    stage: Stage
+    opens: Edges
+    shuts: Edges | None
+
+
+@dataclass(frozen=True, slots=True)
+class Forecast:
+    """What is guessed, and from what, in words. No stages: nothing can be guessed, and why."""
+
+    basis: str
+    stages: tuple[StageForecast, ...]
+
+    def stage(self, stage: Stage) -> StageForecast | None:
+        return next((told for told in self.stages if told.stage is stage), None)
+
+
+@dataclass(frozen=True, slots=True)
 class ReadingsUsed:
     """How many readings the count stands on, since mixing."""
 
@@ -115,6 +135,7 @@ class Assessment:
     overruled_by: tuple[str, ...]
     stages: tuple[StageAnswer, ...]
     bond_line: BondLine
+    forecast: Forecast
 
     def stage(self, stage: Stage) -> StageAnswer:
         return next(answer for answer in self.stages if answer.stage == stage)

@@ -65,7 +65,30 @@ def test_assess_gives_the_whole_object(layupwatch: Layupwatch, power_cut: Path) 
     assert stages["sealed"]["needs"] is None
     bond = answer["bond_line"]
     assert (bond["state"], bond["until"]) == ("chemical", "2026-05-04T15:00:00Z")
-    assert "forecast" not in answer
+    assert answer["forecast"]["stages"] == {}
+    assert answer["forecast"]["basis"].startswith("Under 12 hours of readings here")
+
+
+def test_what_is_guessed_lives_apart(layupwatch: Layupwatch, tmp_path: Path) -> None:
+    """Rows before mixing are this place's history: with a day of it the stages are guessed, under
+    `forecast` alone, with what the guess rests on."""
+    path = tmp_path / "rudder.csv"
+    with path.open("w", encoding="utf-8") as out:
+        write_readings(series("A1"), out)
+    answer = layupwatch(
+        "assess", path, "--sheet", SHEET, "--mixed-at", "2026-05-03T09:00:00Z",
+        "--now", "2026-05-03T14:00:00Z", "--mix-pct", "1.5", "--json",
+    ).json  # fmt: skip
+    ahead = answer["forecast"]
+    assert ahead["basis"] == "tonight like last night"
+    sand = ahead["stages"]["sand"]
+    assert answer["now"] < sand["early"] < sand["middle"] < sand["late"]
+    measured = next(s for s in answer["stages"] if s["stage"] == "sand")
+    assert measured["opens"] == {"early": None, "middle": None, "late": None}
+    assert "knife_trim" not in ahead["stages"], "it shut, so there is nothing to guess"
+    recoat = ahead["stages"]["recoat"]
+    assert recoat["late"] is None, "it is open: the record says when"
+    assert answer["now"] < recoat["shuts"]["early"] <= recoat["shuts"]["middle"]
 
 
 def test_assess_in_sentences(layupwatch: Layupwatch, power_cut: Path) -> None:
