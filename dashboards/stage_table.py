@@ -91,7 +91,7 @@ def batch_table(
         tuple(_gap_said(gap, zone, now) for gap in a.gaps),
         tuple(_parked_said(span, zone, now) for span in a.parked),
         bond_said(a.bond_line, zone, now),
-        a.forecast.basis,
+        _guesses_said(a, zone, now),
     )
 
 
@@ -125,6 +125,14 @@ def _row(answer: StageAnswer, a: Assessment, zone: tzinfo, now: datetime, unit: 
         reason_said(answer, a, unit),
         _expected(answer, a, zone, now),
     )
+
+
+def _guesses_said(a: Assessment, zone: tzinfo, now: datetime) -> str:
+    """What the guesses rest on, and the dew they make likely."""
+    words = f"{a.forecast.basis.rstrip('.')}."
+    if a.forecast.dew_at is not None:
+        words += f" Dew likely about {said(a.forecast.dew_at, zone, now)}."
+    return words
 
 
 def _expected(answer: StageAnswer, a: Assessment, zone: tzinfo, now: datetime) -> str | None:

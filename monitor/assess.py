@@ -19,7 +19,7 @@ from monitor.cure.exposure import Exposure, expose
 from monitor.cure.floor import Below, below, fresh, parked_spans
 from monitor.cure.gaps import Unmeasured
 from monitor.cure.mixing import NOTHING_WEIGHED, Weighed, judge_mix
-from monitor.cure.outlook import NoOutlook, Outlook
+from monitor.cure.outlook import Course, NoOutlook, Outlook
 from monitor.cure.stages import Counted, count_stages
 from monitor.cure.verdict import Facts, answer_stage, cold_before_gel, overruled_by
 from monitor.records import (
@@ -63,6 +63,7 @@ class Case:
     covered_at: datetime | None = None
     over_soft: bool = False
     outlook: Outlook | NoOutlook | None = None
+    dew: Course | NoOutlook | None = None
 
 
 @dataclass(frozen=True)
@@ -117,6 +118,7 @@ def work(case: Case, now: datetime) -> Worked:
             case.outlook,
             exposure.runs[-1].band_c if exposure.runs else 0.0,
             mixed_s - case.give_or_take.total_seconds(),
+            case.dew,
         ),
     )
     return Worked(assessment, exposure)

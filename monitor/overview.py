@@ -4,10 +4,12 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from functools import lru_cache
 
+from monitor.air import dew_point_c
 from monitor.assess import Case, Joint, Worked, join, work
 from monitor.cure.beside import StayRead
+from monitor.cure.dew import dew_course
 from monitor.cure.mixing import Weighed
-from monitor.cure.outlook import DAYS_BACK, NoOutlook, Outlook, outlook
+from monitor.cure.outlook import DAYS_BACK, Course, NoOutlook, Outlook, outlook
 from monitor.records import (
     Batch,
     Channel,
@@ -88,12 +90,16 @@ def overview(store: Store, now: datetime) -> Overview:
     return Overview(now, layups, sensors)
 
 
+Ahead = tuple[Outlook | NoOutlook | None, Course | NoOutlook | None]
+"""The temperatures and the dew points to come at one channel."""
+
+
 class Desk:
     """What is fetched once for all the layups looked at together: readings, and what's ahead."""
 
     def __init__(self, store: Store) -> None:
         self._store = store
-        self._known: dict[tuple[int, Channel], Outlook | NoOutlook] = {}
+        self._known: dict[tuple[int, Channel], Ahead] = {}
         self._heard: dict[int, tuple[datetime, Readings]] = {}
 
     def heard(self, sensor_id: int, since: datetime, until: datetime | None) -> Readings:
@@ -104,25 +110,31 @@ class Desk:
             self._heard[sensor_id] = since, readings
         return _clipped(readings, since, until)
 
-    def ahead(self, counted: tuple[Beside, ...], now: datetime) -> Outlook | NoOutlook | None:
-        """From the place it stands at now; None: it stands nowhere."""
+    def ahead(self, counted: tuple[Beside, ...], now: datetime) -> Ahead:
+        """From the place it stands at now; nothing where it stands nowhere."""
         here = [b for b in counted if b.since <= now and (b.until is None or b.until > now)]
         if not here:
-            return None
+            return None, None
         stay = here[-1].stay
         key = (stay.sensor_id, stay.channel)
         if key not in self._known:
             self._known[key] = self._look(*key, now)
         return self._known[key]
 
-    def _look(self, sensor_id: int, channel: Channel, now: datetime) -> Outlook | NoOutlook:
+    def _look(self, sensor_id: int, channel: Channel, now: datetime) -> Ahead:
         """From the minutes' means of the last two weeks, each at the middle of its minute."""
         since = now - timedelta(days=DAYS_BACK)
         minutes = self._store.readings.rollups(sensor_id, since, now, "minute")
+        middle_s = minutes.time_s + minutes.step_s / 2.0
         rolled = minutes.surface_c if channel is Channel.SURFACE else minutes.temperature_c
         known = rolled.n > 0
-        middle_s = minutes.time_s[known] + minutes.step_s / 2.0
-        return outlook(middle_s, rolled.mean[known], now.timestamp())
+        now_s = now.timestamp()
+        both = (minutes.temperature_c.n > 0) & (minutes.humidity_pct.n > 0)
+        dew_c = dew_point_c(minutes.temperature_c.mean[both], minutes.humidity_pct.mean[both])
+        return (
+            outlook(middle_s[known], rolled.mean[known], now_s),
+            dew_course(middle_s[both], dew_c, now_s),
+        )
 
 
 def view(store: Store, layup: Layup, now: datetime, desk: Desk | None = None) -> LayupView:
@@ -142,11 +154,13 @@ def view(store: Store, layup: Layup, now: datetime, desk: Desk | None = None) ->
     for batch in batches:
         under = _coat_under(batch, views)
         mine = _mine(batch, besides)
+        outlook_here, dew_here = desk.ahead(counted_on(batch, mine), now)
         case = replace(
             _case(layup, batch, sheets[batch.sheet_id], besides, marks),
             covered_at=_covered_at(batch, batches),
             over_soft=_still_soft(under, batch),
-            outlook=desk.ahead(counted_on(batch, mine), now),
+            outlook=outlook_here,
+            dew=dew_here,
         )
         worked = work(case, now)
         views.append(BatchView(batch, case.sheet, counted_on(batch, mine), mine, case, worked))

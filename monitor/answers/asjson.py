@@ -106,7 +106,7 @@ def forecast_json(forecast: Forecast) -> Json:
                 "early": _time(told.shuts.early),
                 "middle": _time(told.shuts.middle),
             }
-    return {"basis": forecast.basis, "stages": stages}
+    return {"basis": forecast.basis, "stages": stages, "dew_at": _time(forecast.dew_at)}
 
 
 def joint_json(joint: Joint | None) -> Json | None:

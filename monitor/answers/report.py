@@ -59,6 +59,9 @@ def forecast_lines(a: Assessment, zone: tzinfo, only: Stage | None) -> Iterator[
     if lines:
         yield f"Looking ahead, a guess ({a.forecast.basis}):"
         yield from (f"  {line}" for line in lines)
+    if a.forecast.dew_at is not None and only in (None, Stage.SEALED):
+        dew = said(a.forecast.dew_at, zone, a.now)
+        yield f"Dew likely about {dew}, a guess by the last nights' dew points."
 
 
 def count_line(a: Assessment, unit: Unit) -> str:

@@ -1,8 +1,11 @@
 """Each stage that is still to come, from the count so far and the outlook. All of it a guess."""
 
+from datetime import datetime
+
+from monitor.cure.dew import dew_expected
 from monitor.cure.forecast import Ahead, Expected, Missing, look_ahead
 from monitor.cure.law import closing_law, opening_law
-from monitor.cure.outlook import NoOutlook, Outlook
+from monitor.cure.outlook import Course, NoOutlook, Outlook
 from monitor.cure.stages import Counted, StageTimes
 from monitor.records import WINDOWS, Edges, Forecast, Sheet, Stage, StageForecast
 from monitor.times import from_unix
@@ -17,12 +20,13 @@ def expect(
     outlook: Outlook | NoOutlook | None,
     band_c: float,
     mixed_s: float,
+    dew: Course | NoOutlook | None = None,
 ) -> Forecast:
     """The stages not yet reached at their careful edge, and the windows not yet shut.
 
     `band_c` (°C) is how far the part may be from its sensor; `mixed_s` Unix seconds, for plain
-    hours. Valid for any count; without an outlook it says why there is none. Source: the sheet's
-    figures on the outlook.
+    hours; `dew` the dew points to come. Valid for any count; without an outlook it says why there
+    is none. Source: the sheet's figures on the outlook.
     """
     if outlook is None:
         return NOTHING
@@ -45,7 +49,14 @@ def expect(
                     _shuts(shuts, counted, stage, sheet, needs[1], mixed_s) if to_shut else None,
                 )
             )
-    return Forecast(outlook.basis, tuple(stages))
+    return Forecast(outlook.basis, tuple(stages), _dew_at(outlook, dew, sheet))
+
+
+def _dew_at(outlook: Outlook, dew: Course | NoOutlook | None, sheet: Sheet) -> datetime | None:
+    if not isinstance(dew, Course) or sheet.dew_spread_min_c is None:
+        return None
+    at_s = dew_expected(outlook, dew, sheet.dew_spread_min_c)
+    return None if at_s is None else from_unix(at_s)
 
 
 def _opens(ahead: Ahead, counted: Counted, times: StageTimes, need: float) -> Edges:

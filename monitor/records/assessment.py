@@ -100,6 +100,8 @@ class Forecast:
 
     basis: str
     stages: tuple[StageForecast, ...]
+    dew_at: datetime | None = None
+    """When the surface is expected nearer the dew point than the sheet allows, within a day."""
 
     def stage(self, stage: Stage) -> StageForecast | None:
         return next((told for told in self.stages if told.stage is stage), None)

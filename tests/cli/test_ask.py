@@ -66,6 +66,7 @@ def test_assess_gives_the_whole_object(layupwatch: Layupwatch, power_cut: Path) 
     bond = answer["bond_line"]
     assert (bond["state"], bond["until"]) == ("chemical", "2026-05-04T15:00:00Z")
     assert answer["forecast"]["stages"] == {}
+    assert answer["forecast"]["dew_at"] is None
     assert answer["forecast"]["basis"].startswith("Under 12 hours of readings here")
 
 
