@@ -6,6 +6,7 @@ import click
 
 from monitor.answers.entry import entry_cautions
 from monitor.answers.log import correction_value
+from monitor.answers.off_mix import off_mix_line
 from monitor.answers.withdrawn import withdrawn
 from monitor.answers.wording import NEARNESS_WORDS, batch_said
 from monitor.cli.session import Open, Session, json_option, print_json
@@ -175,6 +176,9 @@ def batch_add(
         batch = mixed.batch
         layup = at.store.book.layup(parse_address(address).number)
         cautions = tuple(entry_cautions(view(at.store, layup, at.now), batch))
+        weighed = Weighed(resin_g, catalyst_g, hardener_g)
+        ago_min = (at.now - batch.mixed_at).total_seconds() / 60.0
+        remedy = off_mix_line(mixed.sheet, weighed, ago_min)
         if as_json:
             print_json(
                 {
@@ -184,6 +188,7 @@ def batch_add(
                     "mix": mixed.mix.state,
                     "mix_pct": mixed.mix.pct,
                     "sentence": mixed.mix.sentence,
+                    "do": remedy,
                     "cautions": list(cautions),
                 }
             )
@@ -191,12 +196,11 @@ def batch_add(
         words = batch_said(batch, at.shop.zone, at.now)
         click.echo(f"Part {parse_address(address).number}: {words}. ({entry_id(batch)})")
         click.echo(mixed.mix.sentence)
+        if remedy is not None:
+            click.echo(remedy)
+            click.echo("Outside the sheet it won't cure right, however long it waits.")
         for caution in cautions:
             click.echo(caution)
-        if mixed.mix.state == "outside":
-            click.echo(
-                "Don't use it: outside the sheet it won't cure right, however long it waits."
-            )
 
 
 @click.command("stay")

@@ -23,6 +23,7 @@ COMMANDS = {
     "layup": "monitor.cli.book",
     "listen": "monitor.cli.ports",
     "mark": "monitor.cli.book",
+    "mix": "monitor.cli.mix",
     "plan": "monitor.cli.plan",
     "ports": "monitor.cli.ports",
     "ready": "monitor.cli.ask",
