@@ -49,13 +49,10 @@ SEEN_H = 6.0
 PRIOR_C, PRIOR_DAYS = 3.0, 1.0
 """How far off the usual day a place is until its own days say: outdoor spring, worth one day."""
 
-WIDTH = 1.9
-"""Half an 80 % band in standard deviations of an ideal fading spell. 1.28 would do if the days
-behind were all there is; the level of the days ahead is unknown too. Set on one airport's half
-year (Newark 2013), and only there."""
-
-HOLED = 1.0
-"""How much wider, at most, where part of the day was never seen and a straight line stands in."""
+WIDTH = 1.75
+"""Half an 80 % band in standard deviations of an ideal fading spell. 1.28 would do for such a
+spell about a level that stays; the level of the days ahead is unknown too. Set on one airport's
+half year (Newark 2013), and only there."""
 
 
 @dataclass(frozen=True)
@@ -138,7 +135,7 @@ def course(time_s: FloatArray, value: FloatArray, now_s: float) -> Course | NoOu
     return Course(
         now_s + ahead_s,
         young + usual[(lead - 1) % usual.size] + fading,
-        _usual_off(off) * (1.0 + HOLED * float(np.mean(~seen))),
+        _usual_off(off) * _for_few_days(trace_h if seen.all() else 24.0),
         age * STEP_S / SECONDS_PER_HOUR,
         _basis(known),
     )
@@ -155,7 +152,7 @@ def _days(time_s: FloatArray, value: FloatArray, now_s: float) -> FloatArray:
     before_s = (slots - knot[np.maximum(np.searchsorted(knot, slots, "right") - 1, 0)]) * STEP_S
     after_s = (knot[np.minimum(after, knot.size - 1)] - slots) * STEP_S
     inside = (before_s >= 0.0) & (after_s >= 0.0)
-    near = np.minimum(np.abs(before_s), np.abs(after_s)) <= STEP_S
+    near = np.minimum(np.abs(before_s), np.abs(after_s)) <= STEP_S / 2.0
     known = np.where(inside, before_s + after_s <= JOINED_S, near)
     return np.where(known, np.interp(slots, knot, height), np.nan).reshape(shape)[::-1]
 
@@ -212,6 +209,15 @@ def _usual_off(off: FloatArray) -> float:
     day = DAY_S / STEP_S
     squares = float(known @ known) / day + PRIOR_DAYS * PRIOR_C**2
     return math.sqrt(squares / max(known.size / day - 1.0 + PRIOR_DAYS, 1.0))
+
+
+def _for_few_days(trace_h: float) -> float:
+    """How much wider for a usual day that is itself a mean of few: √(1 + 1/n).
+
+    Days within one spell of weather are alike and count as one, so n is the trace in spells. A day
+    of which part was never seen is no better known than one single day.
+    """
+    return math.sqrt(1.0 + SPELL_H / max(trace_h, 24.0))
 
 
 def _slope(lead_h: FloatArray) -> FloatArray:

@@ -53,13 +53,32 @@ def test_the_published_day_is_as_published(hour: int, expected_c: float) -> None
     assert float(parton_logan(np.array([hour * HOUR_S]))[0]) == pytest.approx(expected_c, abs=1e-4)
 
 
+def campbell_norman(time_s: np.ndarray) -> np.ndarray:
+    """A day from 10 to 30 °C by two harmonics.
+
+    Campbell and Norman 1998 (An Introduction to Environmental Biophysics, 2nd ed.), eq. 2.2-2.3.
+    """
+    turn = 2.0 * np.pi * np.mod(time_s / HOUR_S, 24.0) / 24.0
+    share = 0.44 - 0.46 * np.sin(turn + 0.9) + 0.11 * np.sin(2.0 * turn + 0.9)
+    return 30.0 * share + 10.0 * (1.0 - share)
+
+
+def test_the_two_harmonics_are_as_published() -> None:
+    """Campbell and Norman's day at 11:00, as a public package's tests work it out."""
+    assert float(campbell_norman(np.array([11 * HOUR_S]))[0]) == pytest.approx(25.08958, abs=1e-4)
+
+
 def seen(time_s: np.ndarray, temperature_c: np.ndarray) -> Outlook:
     ahead = outlook(time_s, temperature_c, NOW_S)
     assert isinstance(ahead, Outlook)
     return ahead
 
 
-@pytest.mark.parametrize("shape", [sine, parton_logan], ids=["sine", "Parton-Logan"])
+@pytest.mark.parametrize(
+    "shape",
+    [sine, parton_logan, campbell_norman],
+    ids=["sine", "Parton-Logan", "Campbell-Norman"],
+)
 @pytest.mark.parametrize("step_s", [60.0, 600.0, 1800.0])
 def test_days_that_repeat_are_forecast_as_they_are(shape, step_s: float) -> None:
     """A week of the same day: the next two days are that day, to a fifth of a degree."""
@@ -69,6 +88,55 @@ def test_days_that_repeat_are_forecast_as_they_are(shape, step_s: float) -> None
     expected = shape(ahead.time_s[two_days])
     assert np.abs(ahead.middle_c[two_days] - expected).mean() < 0.1
     assert ahead.basis == "from the last 7 days here"
+
+
+@pytest.mark.parametrize("shape", [sine, parton_logan, campbell_norman])
+@pytest.mark.parametrize("hole_h", [0.0, 9.0, 30.0])
+def test_an_exact_repeat_is_forecast_exactly(shape, hole_h: float) -> None:
+    """Read every 15 minutes, days that repeat come back to the rounding, with a silence in them."""
+    time_s = days(6, 900.0)
+    since_h = (NOW_S - time_s) / HOUR_S
+    time_s = time_s[(since_h <= 20.0) | (since_h > 20.0 + hole_h)]
+    ahead = seen(time_s, shape(time_s))
+    np.testing.assert_allclose(ahead.middle_c, shape(ahead.time_s), rtol=0.0, atol=1e-6)
+
+
+def test_few_days_are_less_sure_than_many() -> None:
+    """The same day twice, four times, twelve times: the band narrows as it is better known."""
+    widths = []
+    for count in (1, 2, 4, 12):
+        time_s = days(count)
+        ahead = seen(time_s, sine(time_s))
+        widths.append(float(ahead.high_c[96] - ahead.low_c[96]))
+    assert widths == sorted(widths, reverse=True)
+    assert widths[0] > 2.0 * widths[-1]
+
+
+def test_one_night_is_said_to_be_one() -> None:
+    """The basis names what the guess rests on, hour by hour and day by day."""
+    told = {}
+    for hours in (14, 30, 72):
+        time_s = days(hours / 24.0)
+        told[hours] = seen(time_s, sine(time_s)).basis
+    assert told == {
+        14: "from the last 14 hours here, the rest of the day unseen",
+        30: "tonight like last night",
+        72: "from the last 3 days here",
+    }
+
+
+def test_a_part_may_be_warmer_or_colder_than_its_sensor() -> None:
+    """How far the part may be from the sensor widens both edges and leaves the middle."""
+    time_s = days(6)
+    ahead = seen(time_s, sine(time_s))
+    missing = Missing(240.0, 240.0, 240.0)
+    near, far = (look_ahead(ahead, plain(), band_c).reached(missing) for band_c in (0.0, 2.0))
+    assert far.middle_s == near.middle_s
+    assert far.early_s is not None
+    assert near.early_s is not None
+    assert far.late_s is not None
+    assert near.late_s is not None
+    assert far.early_s < near.early_s < near.late_s < far.late_s
 
 
 def test_a_constant_stays_constant() -> None:
