@@ -11,6 +11,7 @@ from monitor.answers.wording import (
     bond_said,
     counted,
     expected_said,
+    guess_said,
     reason_said,
     vouched_said,
 )
@@ -131,7 +132,7 @@ def _guesses_said(a: Assessment, zone: tzinfo, now: datetime) -> str:
     """What the guesses rest on, and the dew they make likely."""
     words = f"{a.forecast.basis.rstrip('.')}."
     if a.forecast.dew_at is not None:
-        words += f" Dew likely about {said(a.forecast.dew_at, zone, now)}."
+        words += f" Dew likely {guess_said(a.forecast.dew_at, zone, now, later=False)}."
     return words
 
 

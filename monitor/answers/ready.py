@@ -14,6 +14,7 @@ from monitor.answers.wording import (
     VERDICT_WORDS,
     batch_said,
     counted,
+    guess_said,
     since_said,
 )
 from monitor.cure.beside import StayRead, good
@@ -131,7 +132,8 @@ def expected(a: Assessment, answer: StageAnswer, zone: tzinfo) -> str | None:
         if answer.opens.late is None and a.count.middle is not None:
             return f"not within two weeks, a guess ({a.forecast.basis}){WARMER}"
         return None
-    return f"after about {said(told.opens.late, zone, a.now)}, a guess ({a.forecast.basis})"
+    late = guess_said(told.opens.late, zone, a.now, later=True)
+    return f"after {late}, a guess ({a.forecast.basis})"
 
 
 def if_steady(
@@ -217,8 +219,8 @@ def next_shuts(sheet: Sheet, assessment: Assessment, zone: tzinfo, unit: Unit) -
         words = f"{STAGE_WORDS[stage]} is {'open' if answer.verdict is Verdict.READY else 'near'}"
         told = assessment.forecast.stage(stage)
         if told is not None and told.shuts is not None and told.shuts.early is not None:
-            shut = said(told.shuts.early, zone, assessment.now)
-            return f"{words} until about {shut}, a guess ({assessment.forecast.basis})"
+            shut = guess_said(told.shuts.early, zone, assessment.now, later=False)
+            return f"{words} until {shut}, a guess ({assessment.forecast.basis})"
         if stage is Stage.RECOAT and sheet.recoat_max_hours is not None:
             latest = assessment.mixed_at + timedelta(hours=sheet.recoat_max_hours)
             words += f", until {said(latest, zone, assessment.now)} at the very latest"

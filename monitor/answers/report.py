@@ -15,6 +15,7 @@ from monitor.answers.wording import (
     bond_said,
     counted,
     expected_said,
+    guess_said,
     reason_said,
     stage_headline,
     vouched_said,
@@ -60,8 +61,8 @@ def forecast_lines(a: Assessment, zone: tzinfo, only: Stage | None) -> Iterator[
         yield f"Looking ahead, a guess ({a.forecast.basis}):"
         yield from (f"  {line}" for line in lines)
     if a.forecast.dew_at is not None and only in (None, Stage.SEALED):
-        dew = said(a.forecast.dew_at, zone, a.now)
-        yield f"Dew likely about {dew}, a guess by the last nights' dew points."
+        dew = guess_said(a.forecast.dew_at, zone, a.now, later=False)
+        yield f"Dew likely {dew}, a guess by the last nights' dew points."
 
 
 def count_line(a: Assessment, unit: Unit) -> str:

@@ -1,5 +1,6 @@
 """The words and shapes of the answers, in one place for terminal, page and alert."""
 
+import math
 from datetime import datetime, timedelta, tzinfo
 
 from monitor.records import (
@@ -15,7 +16,7 @@ from monitor.records import (
     StageForecast,
     Verdict,
 )
-from monitor.times import length_said, said
+from monitor.times import from_unix, length_said, said
 from monitor.units import Unit, f_degrees_from_c_degrees
 
 VERDICT_WORDS = {
@@ -185,13 +186,25 @@ def vouched_said(gap: Gap, zone: tzinfo, now: datetime) -> str:
     return f"; warm until {said(gap.said_until, zone, now)}: said, not measured"
 
 
+GUESS_STEP_S = 300.0
+
+
+def guess_said(moment: datetime, zone: tzinfo, now: datetime, *, later: bool) -> str:
+    """A guessed moment to five minutes, to the careful side: `later` for what opens."""
+    steps = moment.timestamp() / GUESS_STEP_S
+    careful = math.ceil(steps) if later else math.floor(steps)
+    return f"about {said(from_unix(careful * GUESS_STEP_S), zone, now)}"
+
+
 def expected_said(told: StageForecast, zone: tzinfo, now: datetime) -> str | None:
-    """`sand: after about 04:50 Sun (01:50 Sun at the earliest); shuts about 11:00 Sun`."""
+    """`sand: after about 04:50 Sun (about 01:50 Sun at the earliest); shuts about 11:00 Sun`."""
     words = []
     if told.opens.late is not None:
         early = told.opens.early
-        span = "" if early is None else f" ({said(early, zone, now)} at the earliest)"
-        words.append(f"after about {said(told.opens.late, zone, now)}{span}")
+        span = ""
+        if early is not None:
+            span = f" ({guess_said(early, zone, now, later=False)} at the earliest)"
+        words.append(f"after {guess_said(told.opens.late, zone, now, later=True)}{span}")
     if told.shuts is not None and told.shuts.early is not None:
-        words.append(f"shuts about {said(told.shuts.early, zone, now)}")
+        words.append(f"shuts {guess_said(told.shuts.early, zone, now, later=False)}")
     return f"{STAGE_WORDS[told.stage]}: {'; '.join(words)}" if words else None

@@ -16,6 +16,7 @@ from monitor.answers.wording import (
     STAGE_WORDS,
     VERDICT_SHAPES,
     VERDICT_WORDS,
+    guess_said,
 )
 from monitor.logbook import parse_address
 from monitor.overview import overview
@@ -165,3 +166,12 @@ def test_every_word_has_its_words() -> None:
     assert set(ROLE_WORDS) == set(Role)
     assert set(NEARNESS_WORDS) == set(Nearness)
     assert set(GAP_WORDS) == {"silent", "suspect", "carried", "before-first", "after-last"}
+
+
+def test_a_guess_is_said_to_five_minutes_to_the_careful_side() -> None:
+    """What opens is said later, what shuts sooner; on the mark it stays."""
+    now = at("2026-05-03T08:00:00Z")
+    moment = at("2026-05-03T14:43:10Z")
+    assert guess_said(moment, UTC_ZONE, now, later=True) == "about 14:45 today"
+    assert guess_said(moment, UTC_ZONE, now, later=False) == "about 14:40 today"
+    assert guess_said(at("2026-05-03T14:45:00Z"), UTC_ZONE, now, later=True) == "about 14:45 today"
