@@ -25,7 +25,6 @@ from monitor.records import (
     Parked,
     Stage,
     StageAnswer,
-    Verdict,
 )
 from monitor.times import length_said, said
 from monitor.units import Unit, difference_said
@@ -139,7 +138,7 @@ def _guesses_said(a: Assessment, zone: tzinfo, now: datetime) -> str:
 def _expected(answer: StageAnswer, a: Assessment, zone: tzinfo, now: datetime) -> str | None:
     told = a.forecast.stage(answer.stage)
     words = None if told is None else expected_said(told, zone, now)
-    if words is None or answer.verdict in (Verdict.WONT_CURE, Verdict.CANT_TELL):
+    if words is None:
         return None
     return f"A guess: {words.partition(': ')[2]}."
 

@@ -28,6 +28,7 @@ from monitor.records import (
     Channel,
     Count,
     Edges,
+    Forecast,
     Gap,
     Mark,
     MarkKind,
@@ -94,6 +95,8 @@ def work(case: Case, now: datetime) -> Worked:
     parked_since, parked = _parked(exposure, counted, cold)
     stages = tuple(answer_stage(stage, case.sheet, counted, facts) for stage in Stage)
     recoat = next(answer for answer in stages if answer.stage is Stage.RECOAT)
+    bond = _bond(case, recoat, now_s)
+    stages = tuple(_unclean(bond, answer) if answer is recoat else answer for answer in stages)
     assessment = Assessment(
         sheet=case.sheet.name,
         mixed_at=case.mixed_at,
@@ -111,17 +114,36 @@ def work(case: Case, now: datetime) -> Worked:
         parked=parked,
         overruled_by=overruled_by(facts, case.sheet),
         stages=stages,
-        bond_line=_bond(case, recoat, now_s),
-        forecast=expect(
-            counted,
-            case.sheet,
-            case.outlook,
-            exposure.runs[-1].band_c if exposure.runs else 0.0,
-            mixed_s - case.give_or_take.total_seconds(),
-            case.dew,
+        bond_line=bond,
+        forecast=_worth_waiting_for(
+            stages,
+            expect(
+                counted,
+                case.sheet,
+                case.outlook,
+                exposure.runs[-1].band_c if exposure.runs else 0.0,
+                mixed_s - case.give_or_take.total_seconds(),
+                case.dew,
+            ),
         ),
     )
     return Worked(assessment, exposure)
+
+
+def _unclean(bond: BondLine, recoat: StageAnswer) -> StageAnswer:
+    """A surface that is no longer clean can't be coated without sanding, whatever the count."""
+    if not bond.voided_by or recoat.verdict not in WAITED_FOR:
+        return recoat
+    return replace(recoat, verdict=Verdict.SHUT, reason=bond.reason, by_count=False)
+
+
+WAITED_FOR = (Verdict.READY, Verdict.TEST_IT, Verdict.NOT_YET)
+
+
+def _worth_waiting_for(stages: tuple[StageAnswer, ...], forecast: Forecast) -> Forecast:
+    """No guess of what won't cure, is shut, or isn't ours to say."""
+    waited = {answer.stage for answer in stages if answer.verdict in WAITED_FOR}
+    return replace(forecast, stages=tuple(t for t in forecast.stages if t.stage in waited))
 
 
 def _seen_warm(case: Case) -> tuple[float, ...]:

@@ -13,7 +13,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from monitor.errors import BadInput
-from monitor.records import Flags, FloatArray, Readings
+from monitor.records import (
+    AIR_LIMITS_C,
+    FAULT_CODES,
+    HUMIDITY_LIMITS_PCT,
+    SURFACE_LIMITS_C,
+    Flags,
+    FloatArray,
+    Readings,
+)
 from monitor.times import from_unix, iso_utc
 from monitor.units import F_DEGREES_PER_C_DEGREE
 
@@ -21,10 +29,6 @@ if TYPE_CHECKING:
     import pandas as pd
 
 HEADER = ("time", "temperature_c", "humidity_pct", "surface_c", "flags")
-AIR_LIMITS_C = (-40.0, 60.0)
-SURFACE_LIMITS_C = (-40.0, 200.0)
-FAULT_CODES = (-127.0, -999.0, 999.0, 6553.5, 3276.7)
-
 _WRITE = "Write a header line time,temperature_c,humidity_pct and one reading a line under it."
 
 
@@ -191,7 +195,7 @@ def _seen(table: "pd.DataFrame", path: Path) -> NDArray[np.int64]:
     air = _temperature(table, path)
     for name, value, limits in (
         ("temperature", air, AIR_LIMITS_C),
-        ("humidity", humidity, (0.0, 100.0)),
+        ("humidity", humidity, HUMIDITY_LIMITS_PCT),
         ("surface", surface, SURFACE_LIMITS_C),
     ):
         outside = (value < limits[0]) | (value > limits[1])

@@ -23,7 +23,7 @@ from dashboards.figures.parts.timeline import Timeline, numbers, pen
 from dashboards.figures.parts.told import Told, evenly, figure, moment_said
 from monitor.answers.views import CountSeries, LayupHistory
 from monitor.answers.wording import STAGE_WORDS
-from monitor.records import FloatArray, Stage
+from monitor.records import FloatArray, Stage, Verdict
 from monitor.units import Unit
 
 TITLE = "The count"
@@ -147,6 +147,8 @@ def _windows(
             continue
         opened = answer.opens.late
         shut = answer.shuts.early if answer.shuts is not None else None
+        if shut is None and answer.verdict is Verdict.SHUT:
+            continue  # no longer clean: nobody can say until when it was open
         end_s = timeline.end_s if shut is None else shut.timestamp()
         if end_s <= opened.timestamp():
             continue

@@ -7,11 +7,11 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from datetime import datetime, tzinfo
 
-import numpy as np
-
 from monitor.alerts.spells import spell_began
 from monitor.cautions import HEAT, HOT_CUP
-from monitor.cure.beside import StayRead, good, spread_of
+from monitor.cure.beside import StayRead, good, spread_of, trace_of
+from monitor.cure.damp import HOLD_S
+from monitor.cure.trace import GAP_S
 from monitor.overview import BatchView, Beside, LayupView, Overview
 from monitor.records import (
     FloatArray,
@@ -21,11 +21,8 @@ from monitor.records import (
 from monitor.times import from_unix, length_said, said_lasting
 from monitor.units import Unit, difference_said, temperature_said
 
-HOLD_S = 20 * 60.0
 HOT_HOLD_S = 60.0
 MARGIN_C = 1.0
-SILENT_FLOOR_S = 15 * 60.0
-SILENT_STEPS = 2.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,15 +100,12 @@ def dew_near(seen: Overview, telling: Telling) -> Iterator[Due]:
 def silent_sensor(seen: Overview, telling: Telling) -> Iterator[Due]:
     """No usable reading beside a soft part for 15 minutes, or 2.5 of the sensor's own steps."""
     for view, _, beside in _soft_besides(seen):
-        time_s, _ = _good(beside)
+        trace = trace_of(_read(beside))
+        time_s = trace.time_s
         if time_s.size == 0:
             continue
-        steps = np.diff(time_s[-200:])
-        limit_s = SILENT_FLOOR_S
-        if steps.size:
-            limit_s = max(limit_s, SILENT_STEPS * float(np.median(steps)))
         quiet_s = seen.at.timestamp() - float(time_s[-1])
-        if quiet_s > limit_s:
+        if quiet_s > trace.silence_s():
             yield Due(
                 "silent-sensor",
                 f"{beside.sensor.name}:{beside.stay.channel}",
@@ -192,6 +186,6 @@ def _read(beside: Beside) -> StayRead:
 def _began(time_s: FloatArray, beyond: FloatArray, hold_s: float, now: datetime) -> float | None:
     """The spell that holds, where the readings are recent enough to speak of now."""
     now_s = now.timestamp()
-    if time_s.size == 0 or now_s - float(time_s[-1]) > SILENT_FLOOR_S:
+    if time_s.size == 0 or now_s - float(time_s[-1]) > GAP_S:
         return None
     return spell_began(time_s, beyond, hold_s=hold_s, margin=MARGIN_C, now_s=now_s)

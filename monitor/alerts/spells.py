@@ -5,10 +5,8 @@ from itertools import pairwise
 
 import numpy as np
 
+from monitor.cure.trace import GAP_S
 from monitor.records import FloatArray
-
-BROKEN_S = 15 * 60.0
-"""A spell isn't carried over a longer silence: nobody knows what happened in it."""
 
 
 def spell_began(
@@ -18,7 +16,8 @@ def spell_began(
 
     `beyond` is how far each value is past its limit (negative: inside), in the limit's own unit;
     nan is passed over. A spell holds once `beyond` has been above 0 for `hold_s`, and ends when it
-    has come `margin` inside. The last reading stands until now.
+    has come `margin` inside. The last reading stands until
+    now; a spell isn't carried over a longer silence, for nobody knows what happened in it.
     """
     known = np.isfinite(beyond)
     time_s, beyond = time_s[known], beyond[known]
@@ -27,7 +26,7 @@ def spell_began(
     time_s, past = time_s[first:], beyond[first:] > 0.0
     if not past.any():
         return None
-    broken = np.concatenate(([False], np.diff(time_s) > BROKEN_S))
+    broken = np.concatenate(([False], np.diff(time_s) > GAP_S))
     turned = np.concatenate(([True], past[1:] != past[:-1])) | broken
     bounds = np.append(np.flatnonzero(turned), past.size)
     for start, stop in pairwise(bounds.tolist()):

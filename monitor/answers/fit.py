@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from monitor.cautions import HOT_CUP
+from monitor.cautions import HARDENER, HOT_CUP, PEROXIDE
 from monitor.cure.cups import Chosen, Why, choose_cups, temperatures_apart
 from monitor.cure.fit import LEAST_TEMPERATURES, CupFit, Fit, fit_cups, pace_ratio
 from monitor.cure.law import DEFAULT_REFERENCE_C
@@ -30,12 +30,6 @@ ALIKE = (
     "A cup heats itself: keep the cups small, alike and in a steady place, and give the resin's "
     "own temperature. A thin film takes longer."
 )
-
-_PEROXIDE = (
-    "Goggles: catalyst is a peroxide, and in the eye it can blind. If it splashes, rinse at once "
-    "for 15 minutes and more, and get a doctor."
-)
-_HARDENER = "Goggles and gloves: hardener burns the eyes and can make you allergic for life."
 
 _WHY_WORDS: dict[Why, str] = {
     "another-dose": "another dose",
@@ -248,7 +242,7 @@ def cautions(sheet: Sheet) -> tuple[str, ...]:
     """What a person who times cups must know. Common practice of the trade, no one source."""
     return (
         "Trial cups get hot. " + HOT_CUP,
-        _HARDENER if sheet.kind == "epoxy" else _PEROXIDE,
+        HARDENER if sheet.kind == "epoxy" else PEROXIDE,
     )
 
 

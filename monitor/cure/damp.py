@@ -2,12 +2,11 @@
 
 import numpy as np
 
+from monitor.cure.trace import GAP_S
 from monitor.records import FloatArray
 
 HOLD_S = 20 * 60.0
 """Shorter than this is a breath of air. This project's rule."""
-
-BROKEN_S = 15 * 60.0
 
 
 def damp_spells(
@@ -30,7 +29,7 @@ def spells(time_s: FloatArray, beyond: FloatArray) -> tuple[tuple[float, float],
     time_s, past = time_s[known], beyond[known] > 0.0
     if not past.any():
         return ()
-    broken = np.concatenate(([True], np.diff(time_s) > BROKEN_S))
+    broken = np.concatenate(([True], np.diff(time_s) > GAP_S))
     turned = np.concatenate(([True], past[1:] != past[:-1])) | broken
     starts = np.flatnonzero(turned)
     stops = np.append(starts[1:], past.size)

@@ -23,9 +23,13 @@ from monitor.records.book import (
     Stay,
 )
 from monitor.records.readings import (
+    AIR_LIMITS_C,
+    FAULT_CODES,
     HUMIDITY_FLAGS,
+    HUMIDITY_LIMITS_PCT,
     NO_DOUBT,
     SURFACE_FLAGS,
+    SURFACE_LIMITS_C,
     TEMPERATURE_FLAGS,
     Doubt,
     Flags,
@@ -49,9 +53,13 @@ from monitor.records.words import (
 )
 
 __all__ = [
+    "AIR_LIMITS_C",
+    "FAULT_CODES",
     "HUMIDITY_FLAGS",
+    "HUMIDITY_LIMITS_PCT",
     "NO_DOUBT",
     "SURFACE_FLAGS",
+    "SURFACE_LIMITS_C",
     "TEMPERATURE_FLAGS",
     "WINDOWS",
     "Alert",

@@ -26,6 +26,15 @@ class Doubt(IntFlag):
 
 
 NO_DOUBT = Doubt(0)
+
+AIR_LIMITS_C = (-40.0, 60.0)
+SURFACE_LIMITS_C = (-40.0, 200.0)
+HUMIDITY_LIMITS_PCT = (0.0, 100.0)
+"""What can be true beside a part. Common practice for cheap sensors, no source."""
+
+FAULT_CODES = (-127.0, -999.0, 999.0, 6553.5, 3276.7)
+"""What common probes and their libraries send instead of a value: probe lost, no answer, all
+bits set. Common practice, no source."""
 _DOUBT_BITS = 16
 
 

@@ -8,17 +8,19 @@ import math
 from dataclasses import replace
 from datetime import datetime, timedelta
 
-from monitor.records import NO_DOUBT, Doubt, Flags, Reading
+from monitor.records import (
+    AIR_LIMITS_C,
+    FAULT_CODES,
+    HUMIDITY_LIMITS_PCT,
+    NO_DOUBT,
+    SURFACE_LIMITS_C,
+    Doubt,
+    Flags,
+    Reading,
+)
 from monitor.sensing.steadiness import FrozenWatch, SpikeWatch
 from monitor.units import Unit, f_from_c
 
-AIR_C = (-40.0, 60.0)
-SURFACE_C = (-40.0, 200.0)
-HUMIDITY_PCT = (0.0, 100.0)
-
-FAULT_CODES = (-127.0, -999.0, 999.0, 6553.5, 3276.7)
-"""What common probes and their libraries send instead of a value: probe lost, no answer, all
-bits set."""
 POWER_UP_C = 85.0
 """What a digital probe holds between power-up and its first conversion."""
 POWER_UP_JUMP_C = 20.0
@@ -121,9 +123,9 @@ class Plausibility:
 
     def _ranges(self, reading: Reading, flags: Flags) -> Flags:
         return Flags(
-            _outside(reading.temperature_c, AIR_C, flags.temperature),
-            _outside(reading.humidity_pct, HUMIDITY_PCT, flags.humidity),
-            _outside(reading.surface_c, SURFACE_C, flags.surface),
+            _outside(reading.temperature_c, AIR_LIMITS_C, flags.temperature),
+            _outside(reading.humidity_pct, HUMIDITY_LIMITS_PCT, flags.humidity),
+            _outside(reading.surface_c, SURFACE_LIMITS_C, flags.surface),
         )
 
     def _spikes(self, reading: Reading, flags: Flags) -> Flags:

@@ -175,3 +175,11 @@ def test_a_guess_is_said_to_five_minutes_to_the_careful_side() -> None:
     assert guess_said(moment, UTC_ZONE, now, later=True) == "about 14:45 today"
     assert guess_said(moment, UTC_ZONE, now, later=False) == "about 14:40 today"
     assert guess_said(at("2026-05-03T14:45:00Z"), UTC_ZONE, now, later=True) == "about 14:45 today"
+
+
+def test_a_dewed_part_is_not_said_to_be_open(shop: ShopAtHand) -> None:
+    """The headline and the bond line agree: no window is open on a surface that saw dew."""
+    begin(shop, "A4", "A4")
+    told = batch(shop, "2026-05-03T07:00:00Z")
+    assert told.assessment.bond_line.state == "mechanical"
+    assert told.next_shuts is None

@@ -10,6 +10,7 @@ import pytest
 from monitor.assess import assess
 from monitor.cure.beside import StayRead, damp_times
 from monitor.cure.damp import damp_spells
+from monitor.cure.outlook import outlook
 from monitor.records import BondLine, Channel, Mark, MarkKind, Nearness, Readings, Stage, Verdict
 from tests.scenarios import at, case, columns, series, sheet, story
 
@@ -187,3 +188,33 @@ def test_a_waxed_coat_has_no_window() -> None:
         recoat = assess(told, START + after_h * HOUR).stage(Stage.RECOAT)
         assert recoat.verdict is Verdict.SHUT
         assert recoat.reason.startswith("Waxed: wash it, then sand dull all over.")
+
+
+def test_an_unclean_surface_has_no_window_and_no_guess() -> None:
+    """Dew on it: coating without sanding is shut, and no time is guessed until which it is open."""
+    clean, damp = air(36), air(36, humidity_pct=90.0)
+    now = START + 35 * HOUR
+    told = {}
+    for name, readings in (("clean", clean), ("damp", damp)):
+        seen = case(sheet("P1"), START + 30 * HOUR, readings)
+        ahead = outlook(readings.time_s, readings.temperature_c, now.timestamp())
+        told[name] = assess(replace(seen, outlook=ahead), now)
+    assert told["clean"].stage(Stage.RECOAT).verdict is Verdict.READY
+    assert told["clean"].forecast.stage(Stage.RECOAT) is not None
+    recoat = told["damp"].stage(Stage.RECOAT)
+    assert recoat.verdict is Verdict.SHUT
+    assert "No longer clean (dew)" in recoat.reason
+    assert told["damp"].forecast.stage(Stage.RECOAT) is None
+    assert told["damp"].forecast.stage(Stage.SAND) is not None, "sanding is still to come"
+
+
+def test_nothing_is_guessed_of_what_will_not_come_or_is_not_ours_to_say() -> None:
+    """A bad mix has nothing to wait for; a safety part's load is the maker's and designer's."""
+    readings = air(36)
+    now = START + 35 * HOUR
+    ahead = outlook(readings.time_s, readings.temperature_c, now.timestamp())
+    bad = replace(case(sheet("P1"), START + 30 * HOUR, readings, mix_pct=0.5), outlook=ahead)
+    assert assess(bad, now).forecast.stages == ()
+    good = replace(case(sheet("E1"), START + 30 * HOUR, readings), outlook=ahead)
+    assert assess(good, now).forecast.stage(Stage.LOAD) is not None
+    assert assess(replace(good, safety=True), now).forecast.stage(Stage.LOAD) is None
