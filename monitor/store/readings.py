@@ -13,6 +13,7 @@ from sqlalchemy.sql.base import Executable
 from monitor.records import Flags, Reading, Readings
 from monitor.store.columns import moment_from, us_from
 from monitor.store.engine import Database, Prepared, insert_for, rows_of
+from monitor.store.late import LateChange, LateChanges, late_changes
 from monitor.store.rollups import EARLIEST_US, LATEST_US, Rollups, RollupTables, Step
 from monitor.store.schema import readings as table
 from monitor.store.sums import StoredRow
@@ -38,6 +39,7 @@ class ReadingTable:
         self._database = database
         dialect = database.dialect
         self._rollups = RollupTables(database)
+        self._late = LateChanges(database)
         self._insert = Prepared(_insert(dialect), dialect, _COLUMNS)
         self._between = Prepared(_between(), dialect, _RANGE)
         self._flag = Prepared(_flag(), dialect, ("bits", *_RANGE))
@@ -53,11 +55,15 @@ class ReadingTable:
         if not rows:
             return 0
         with self._database.writing_fast() as cursor:
+            newest_us = self._late.newest_us(cursor, sensor_id)
             new = self._insert.run_many(cursor, rows)
             if new == len(rows):
                 self._rollups.add(cursor, rows)
             elif new:
                 self._rollups.redo(cursor, rows)
+            first_us = min(row[1] for row in rows)
+            if new and newest_us is not None and first_us <= newest_us:
+                self._late.note(cursor, sensor_id, first_us)
         return new
 
     def between(self, sensor_id: int, since: datetime | None, until: datetime | None) -> Readings:
@@ -87,7 +93,12 @@ class ReadingTable:
             changed = self._flag.run(cursor, bits, sensor_id, first, last).rowcount
             if changed:
                 self._rollups.redo_span(cursor, sensor_id, first, last)
+                self._late.note(cursor, sensor_id, first)
         return changed
+
+    def late_changes(self, after_id: int = 0) -> tuple[LateChange, ...]:
+        """What was stored, or doubted, behind a sensor's newest reading; oldest change first."""
+        return late_changes(self._database, after_id)
 
     def latest(self, sensor_id: int) -> Reading | None:
         """The newest, good or not."""

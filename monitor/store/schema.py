@@ -157,6 +157,15 @@ readings = Table(
     sqlite_with_rowid=False,
 )
 
+# Written where readings came, or were doubted, behind the newest one of their sensor.
+late_changes = Table(
+    "late_changes",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("sensor_id", ForeignKey("sensors.id"), nullable=False),
+    Column("first_us", BigInteger, nullable=False),
+)
+
 QUANTITIES = ("temperature_c", "humidity_pct", "surface_c")
 
 
