@@ -106,3 +106,20 @@ class Alert:
     action: str
     cleared_at: datetime | None = None
     seen_at: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class KeptReview:
+    """A review as it was given: the answers, the findings with their strength, and every line.
+
+    `answers` and `findings` are words with an equals sign: `thumbnail=dent`, `blush=strong`.
+    """
+
+    id: int
+    layup_id: int
+    batch_id: int | None
+    reviewed_at: datetime
+    answers: tuple[str, ...]
+    findings: tuple[str, ...]
+    lines: tuple[str, ...]
+    give_up_by: datetime

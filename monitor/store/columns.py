@@ -67,6 +67,19 @@ class Word(TypeDecorator[StrEnum]):
         return None if value is None else self.words(value)
 
 
+class Lines(TypeDecorator[tuple[str, ...]]):
+    """Lines of text as JSON text."""
+
+    impl = Text
+    cache_ok = True
+
+    def process_bind_param(self, value: Sequence[str] | None, dialect: Dialect) -> str | None:
+        return None if value is None else json.dumps(list(value), ensure_ascii=False)
+
+    def process_result_value(self, value: str | None, dialect: Dialect) -> tuple[str, ...] | None:
+        return None if value is None else tuple(json.loads(value))
+
+
 class Numbers(TypeDecorator[tuple[int, ...]]):
     """A few whole numbers as JSON text."""
 
