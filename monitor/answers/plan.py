@@ -3,16 +3,20 @@
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import datetime, timedelta, tzinfo
+from datetime import datetime, tzinfo
 from typing import Any
 
 import numpy as np
 
 from monitor.air import dew_point_c
+from monitor.answers.here import here_in
+from monitor.answers.start import Sealing, StartSaid, start_json, start_said
+from monitor.answers.under import Under
 from monitor.answers.wording import STAGE_WORDS
 from monitor.cautions import HEAT
 from monitor.cure.law import Law, opening_law
 from monitor.cure.plan import DAY_S, Heat, Nights, Reach, latest_mix, nights_like_last, reach
+from monitor.cure.start import Here
 from monitor.cure.trace import BAND_C
 from monitor.errors import BadInput
 from monitor.records import HUMIDITY_FLAGS, TEMPERATURE_FLAGS, Nearness, Readings, Sheet, Stage
@@ -20,7 +24,6 @@ from monitor.times import from_unix, iso_utc, parse_instant, said
 from monitor.units import (
     Unit,
     c_from_f,
-    difference_said,
     f_degrees_from_c_degrees,
     temperature_said,
 )
@@ -54,9 +57,20 @@ class Plan:
     reached_middle: datetime | None
     by_cold: tuple[float, float] | None
     """The careful and the middle count when it first gets too cold, if mixed now."""
-    against: tuple[str, ...]
-    """What speaks against starting now: measured."""
+    start: StartSaid
+    """Whether to start now: measured, but for the dew to come."""
     heat: str | None
+    start_first: bool
+    """Whether the start is what was asked for, or forbids it: else how long it would hold leads."""
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """The batch that is about to be mixed: what is measured where, and what it goes over."""
+
+    here: Here
+    below: Under | None
+    waxed: bool
 
 
 def parse_heat(text: str, now: datetime, zone: tzinfo, unit: Unit) -> Heat:
@@ -79,6 +93,7 @@ def plan_for(
     unit: Unit,
     heat: Heat | None = None,
     nearness: Nearness = Nearness.BESIDE,
+    task: Task | None = None,
 ) -> Plan:
     """A plan from the last day's readings. Raises BadInput where nothing can be planned."""
     law = opening_law(sheet)
@@ -99,9 +114,20 @@ def plan_for(
         nights = nights.heated(heat)
     band_c = BAND_C[nearness]
     careful = nights.shifted(-band_c)
+    waxed = task.waxed if task else stage is Stage.SEALED
     now_s, floor, need = now.timestamp(), sheet.floor_c, needs[0]
     low = reach(careful, law, floor, now_s, need)
     middle = reach(nights, law, floor, now_s, need)
+    start = start_said(
+        sheet,
+        task.here if task else here_in(readings, now),
+        task.below if task else None,
+        _sealing(nights, careful, law, sheet, readings) if waxed else None,
+        zone,
+        unit,
+        now,
+        waxed=waxed,
+    )
     gel = sheet.needs.get(Stage.GEL)
     gel_late = reach(careful, law, floor, now_s, gel[0]).reached_s if gel else None
     return Plan(
@@ -114,8 +140,9 @@ def plan_for(
         _moment(low),
         _moment(middle),
         None if low.by_stop is None or middle.by_stop is None else (low.by_stop, middle.by_stop),
-        tuple(_against(sheet, readings, now, unit)),
+        start,
         None if heat is None else _heat_said(heat, zone, now, unit),
+        task is not None or start.verdict in ("no-go", "not-yet"),
     )
 
 
@@ -133,31 +160,26 @@ def _latest(
             yield Latest(from_unix(low[0]), from_unix(middle[0]), from_unix(middle[1]))
 
 
-def _against(sheet: Sheet, readings: Readings, now: datetime, unit: Unit) -> Iterator[str]:
-    """The limits of the sheet that are not kept now, by the newest reading."""
-    age = now - from_unix(float(readings.time_s[-1]))
-    if age > timedelta(minutes=15):
-        yield "The newest reading is over a quarter of an hour old."
-        return
-    temperature_c, humidity = float(readings.temperature_c[-1]), float(readings.humidity_pct[-1])
-    if sheet.working_c is not None:
-        low, high = sheet.working_c
-        if not low <= temperature_c <= high:
-            side, limit = ("under", low) if temperature_c < low else ("over", high)
-            yield (
-                f"{temperature_said(temperature_c, unit)} is {side} the sheet's "
-                f"{temperature_said(limit, unit)}."
-            )
-    if not np.isfinite(humidity) or int(readings.flags[-1]) & HUMIDITY_FLAGS:
-        return
-    if sheet.humidity_max_pct is not None and humidity > sheet.humidity_max_pct:
-        yield f"{humidity:.0f} % humidity is over the sheet's {sheet.humidity_max_pct:g} %."
-    spread = temperature_c - float(dew_point_c(temperature_c, humidity))
-    if sheet.dew_spread_min_c is not None and spread < sheet.dew_spread_min_c:
-        yield (
-            f"The air is {difference_said(spread, unit)} above the dew point; the sheet wants "
-            f"{difference_said(sheet.dew_spread_min_c, unit)}."
-        )
+def _sealing(
+    nights: Nights, careful: Nights, law: Law, sheet: Sheet, readings: Readings
+) -> Sealing | None:
+    """The first dew within a day, if the dew points come again as they were, against the seal."""
+    needs = sheet.needs.get(Stage.SEALED)
+    if needs is None:
+        return None
+    now_s = float(nights.time_s[0])
+    low = reach(careful, law, sheet.floor_c, now_s, needs[0])
+    middle = reach(nights, law, sheet.floor_c, now_s, needs[0])
+    usable = (readings.flags & (TEMPERATURE_FLAGS | HUMIDITY_FLAGS)) == 0
+    dew_c = dew_point_c(readings.temperature_c, readings.humidity_pct)
+    usable &= np.isfinite(dew_c)
+    dews = nights_like_last(readings.time_s[usable], dew_c[usable], now_s)
+    dew_at = None
+    if dews is not None and sheet.dew_spread_min_c is not None:
+        near = nights.temperature_c - dews.temperature_c < sheet.dew_spread_min_c
+        near &= nights.time_s <= now_s + DAY_S
+        dew_at = from_unix(float(nights.time_s[np.argmax(near)])) if near.any() else None
+    return Sealing(dew_at, _moment(middle), _moment(low))
 
 
 def _heat_said(heat: Heat, zone: tzinfo, now: datetime, unit: Unit) -> str:
@@ -171,12 +193,15 @@ def _heat_said(heat: Heat, zone: tzinfo, now: datetime, unit: Unit) -> str:
 def plan_lines(plan: Plan, zone: tzinfo, unit: Unit) -> Iterator[str]:
     """The answer first, then what a cup mixed now would do, then what it rests on."""
     stage = STAGE_WORDS[plan.stage]
-    yield from plan.against
+    if plan.start_first:
+        yield from plan.start.lines
     if plan.latest:
         yield from _deadlines(plan, stage, zone)
     else:
         yield "No cold is ahead that would stop it: any time will do."
     yield _mixed_now(plan, stage, zone, unit)
+    if not plan.start_first:
+        yield from plan.start.lines
     if plan.heat is not None:
         yield f"{plan.heat} {HEAT}"
     yield GUESS
@@ -237,7 +262,7 @@ def plan_json(plan: Plan) -> dict[str, Any]:
         "stage": plan.stage.value,
         "needs": plan.need,
         "basis": GUESS,
-        "against": list(plan.against),
+        "start": start_json(plan.start),
         "latest_mix": [
             {
                 "careful": time(latest.careful),

@@ -23,6 +23,8 @@ SINCE_SANDED = {
 }
 
 SAND_FIRST = "Sand dull all over to a coarse key, wipe, and bond to that."
+CLEAN_AND_DRY = "Chemical while it stays clean, dry and shaded."
+STILL_SOFT = f"Still too soft for another layer. {CLEAN_AND_DRY}"
 WAXED = "Waxed: wash it, then sand dull all over. No waiting opens it."
 
 
@@ -51,7 +53,8 @@ def bond_line(sheet: Sheet, recoat: StageAnswer, surface: Surface, now_s: float)
     Valid for a recoat answer of the same batch. Source: the sheet's window; what voids a bond is
     common practice.
     """
-    marks = [mark for mark in surface.marks if mark.at_s <= now_s]
+    # What was done to the part before this batch was mixed was done to another face.
+    marks = [mark for mark in surface.marks if surface.mixed_s <= mark.at_s <= now_s]
     bared_s = max(
         (m.at_s for m in marks if m.kind is MarkKind.PEEL_PLY_OFF), default=surface.mixed_s
     )
@@ -89,7 +92,9 @@ def _state(
         return "mechanical", f"The window has shut. {SAND_FIRST}"
     if recoat.verdict is Verdict.CANT_TELL:
         return "cant-tell", f"{recoat.reason} If in doubt: {SAND_FIRST[0].lower()}{SAND_FIRST[1:]}"
-    return "chemical", "Chemical while it stays clean, dry and shaded."
+    if recoat.verdict is Verdict.NOT_YET:
+        return "chemical", STILL_SOFT
+    return "chemical", CLEAN_AND_DRY
 
 
 def _voided(surface: Surface, marks: list[Seen], bared_s: float, now_s: float) -> tuple[str, ...]:
