@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from monitor.air import dew_point_c, spread_c
-from monitor.cure.damp import damp_spells, spells
+from monitor.cure.damp import NO_SPELLS, Spell, SpellsSoFar, spells, spells_so_far
 from monitor.cure.trace import Trace
 from monitor.records import (
     HUMIDITY_FLAGS,
@@ -95,21 +95,34 @@ def hot_at(
 
 
 def damp_times(
-    stays: tuple[StayRead, ...], limit_c: float | None, since_s: float, now_s: float
-) -> tuple[tuple[float, float], ...]:
+    stays: tuple[StayRead, ...],
+    limit_c: float | None,
+    since_s: float,
+    now_s: float,
+    before: tuple[SpellsSoFar, ...] = (),
+) -> tuple[Spell, ...]:
     """Damp spells between two times: spread below `limit_c` °C, or wet where the sheet is silent.
 
-    Surface stays are asked alone where there are any: they know better than the air. Valid for
-    any stays. Source: the sheet's least spread.
+    Surface stays are asked alone where there are any: they know better than the air. `before`:
+    the readings go on from there. Valid for any stays. Source: the sheet's least spread.
     """
-    surface = tuple(stay for stay in stays if stay.channel is Channel.SURFACE)
-    found: list[tuple[float, float]] = []
-    for stay in surface or stays:
-        time_s, spread = spread_of(stay)
-        inside = (time_s >= since_s) & (time_s <= now_s)
-        limit = 0.0 if limit_c is None else limit_c
-        found += damp_spells(time_s[inside], spread[inside], limit)
-    return tuple(sorted(found))
+    columns = _damp_columns(stays, limit_c, since_s, now_s)
+    return tuple(sorted(spell for one in _each(columns, before) for spell in spells(*one)))
+
+
+def damp_so_far(
+    stays: tuple[StayRead, ...],
+    limit_c: float | None,
+    since_s: float,
+    now_s: float,
+    before: tuple[SpellsSoFar, ...] = (),
+) -> tuple[SpellsSoFar, ...]:
+    """As `damp_times`, to be gone on from.
+
+    Valid for any stays. Source: the sheet's least spread.
+    """
+    columns = _damp_columns(stays, limit_c, since_s, now_s)
+    return tuple(spells_so_far(*one) for one in _each(columns, before))
 
 
 def outside_range(
@@ -117,18 +130,67 @@ def outside_range(
     range_c: tuple[float, float] | None,
     since_s: float,
     until_s: float,
+    before: tuple[SpellsSoFar, ...] = (),
 ) -> bool:
     """Whether the channel was outside a range (°C) for 20 minutes between two times.
 
+    `before`: the readings go on from there. Valid for any stays. Source: the sheet's range.
+    """
+    columns = _outside_columns(stays, range_c, since_s, until_s)
+    return any(spells(*one) for one in _each(columns, before))
+
+
+def outside_so_far(
+    stays: tuple[StayRead, ...],
+    range_c: tuple[float, float] | None,
+    since_s: float,
+    until_s: float,
+    before: tuple[SpellsSoFar, ...] = (),
+) -> tuple[SpellsSoFar, ...]:
+    """As `outside_range`, to be gone on from.
+
     Valid for any stays. Source: the sheet's range.
     """
+    columns = _outside_columns(stays, range_c, since_s, until_s)
+    return tuple(spells_so_far(*one) for one in _each(columns, before))
+
+
+Columns = tuple[FloatArray, FloatArray]
+
+
+def _each(
+    columns: list[Columns], before: tuple[SpellsSoFar, ...]
+) -> list[tuple[FloatArray, FloatArray, SpellsSoFar]]:
+    known = before or (NO_SPELLS,) * len(columns)
+    return [(*column, so_far) for column, so_far in zip(columns, known, strict=True)]
+
+
+def _damp_columns(
+    stays: tuple[StayRead, ...], limit_c: float | None, since_s: float, now_s: float
+) -> list[Columns]:
+    surface = tuple(stay for stay in stays if stay.channel is Channel.SURFACE)
+    limit = 0.0 if limit_c is None else limit_c
+    found = []
+    for stay in surface or stays:
+        time_s, spread = spread_of(stay)
+        inside = (time_s >= since_s) & (time_s <= now_s)
+        found.append((time_s[inside], limit - spread[inside]))
+    return found
+
+
+def _outside_columns(
+    stays: tuple[StayRead, ...],
+    range_c: tuple[float, float] | None,
+    since_s: float,
+    until_s: float,
+) -> list[Columns]:
     if range_c is None:
-        return False
+        return []
+    found = []
     for stay in stays:
         keep = good(stay)
         time_s, value_c = stay.readings.time_s[keep], stay.column_c[keep]
         inside = (time_s >= since_s) & (time_s <= until_s)
         beyond = np.maximum(range_c[0] - value_c, value_c - range_c[1])
-        if spells(time_s[inside], beyond[inside]):
-            return True
-    return False
+        found.append((time_s[inside], beyond[inside]))
+    return found

@@ -4,7 +4,8 @@ Chunks keep the working set in the processor's cache. A chunk whose temperatures
 straight zone of the law costs four sums; any other is counted interval by interval.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
 from itertools import pairwise
 
 import numpy as np
@@ -59,16 +60,37 @@ class Chunks:
         return float(hours.sum()), degree_hours, float(knots_c.min()), float(knots_c.max())
 
 
+@dataclass(frozen=True)
+class Brought:
+    """What one edge had earned under one law before the exposure begins, in the law's unit.
+
+    `reached`: the needs it had reached by then, and when (Unix seconds).
+    """
+
+    total: float = 0.0
+    reached: Mapping[float, float] = field(default_factory=dict)
+
+
+NOTHING_BROUGHT = Brought()
+
+
 class Tally:
     """One edge counted under one law. Totals: after the head, after each chunk, after the tail."""
 
-    def __init__(self, chunks: Chunks, edge: EdgeLine, law: Law) -> None:
+    def __init__(
+        self, chunks: Chunks, edge: EdgeLine, law: Law, brought: Brought = NOTHING_BROUGHT
+    ) -> None:
+        self._brought = brought
         self._exposure, self._edge, self._law = chunks.exposure, edge, law
         self._chunks = chunks
         self._skipped = int(np.searchsorted(chunks.first, edge.first))
         self._totals = np.cumsum(
             np.concatenate(
-                ([self._piece(edge.head)], self._earned_by_chunk(), [self._piece(edge.tail)])
+                (
+                    [brought.total + self._piece(edge.head)],
+                    self._earned_by_chunk(),
+                    [self._piece(edge.tail)],
+                )
             )
         )
 
@@ -89,6 +111,8 @@ class Tally:
         """
         if self._edge.head_unknown:
             return None
+        if need in self._brought.reached:
+            return self._brought.reached[need]
         target = need - _ROUNDING
         at = int(np.searchsorted(self._totals, target, side="left"))
         if at == len(self._totals):
@@ -99,6 +123,14 @@ class Tally:
         if at == len(self._totals) - 1:
             return self._within(self._edge.tail, target - before)
         return self._in_chunk(self._skipped + at - 1, target - before)
+
+    def so_far(self, needs: Iterable[float]) -> Brought:
+        """What a count that goes on from here brings with it.
+
+        Valid for an exposure that ends at a knot. Source: the law, integrated.
+        """
+        reached = {need: at_s for need in needs if (at_s := self.reached(need)) is not None}
+        return Brought(float(self._totals[-1]), reached)
 
     def at_knots(self) -> tuple[FloatArray, FloatArray]:
         """Times (Unix seconds) and the count at each, from mixing until now, for drawing.

@@ -66,19 +66,32 @@ class Exposure:
         return self.low, self.middle, self.high
 
 
+@dataclass(frozen=True)
+class From:
+    """Where an exposure goes on from, instead of from mixing: a knot, in Unix seconds.
+
+    `head_unknown`: which edges (low, middle, high) nobody can say the beginning of.
+    """
+
+    knot_s: float
+    head_unknown: tuple[bool, bool, bool]
+
+
 def expose(
     traces: tuple[Trace, ...],
     mixed_s: float,
     now_s: float,
     give_or_take_s: float = 0.0,
     seen_warm_s: tuple[float, ...] = (),
+    since: From | None = None,
 ) -> Exposure:
     """The exposure from mixing until now, both in Unix seconds.
 
     `traces` are in time order and don't overlap. A mixing time remembered ± `give_or_take_s`
     starts the low edge's clock that much later and the high edge's that much earlier. Where
     somebody saw it warm (`seen_warm_s`, ascending) the low edge holds the colder end of a long gap
-    until the last such time: said, not measured.
+    until the last such time: said, not measured. With `since`, the exposure from there on: its knot
+    is the first of the traces.
     Valid for mixed_s ≤ now_s. Source: this project's rules for readings, bands and gaps.
     """
     kept = tuple(_until(trace, now_s) for trace in traces)
@@ -91,7 +104,8 @@ def expose(
         runs.append(Run(first, stop, trace.band_c, trace.silence_s(), trace.nearness))
     odd = _odd_intervals(time_s, runs)
     suspect_s = _joined([trace.suspect_s for trace in traces])
-    line = _EdgeBuilder(time_s, temperature_c, tuple(runs), odd, now_s, seen_warm_s)
+    line = _EdgeBuilder(time_s, temperature_c, tuple(runs), odd, now_s, seen_warm_s, since)
+    begun_s = mixed_s if since is None else since.knot_s
     return Exposure(
         time_s,
         temperature_c,
@@ -100,19 +114,13 @@ def expose(
         line.edge(0, mixed_s),
         line.edge(1, mixed_s - give_or_take_s),
         now_s,
-        unmeasured(time_s, tuple(runs), odd, np.sort(suspect_s), mixed_s, now_s, seen_warm_s),
+        unmeasured(time_s, tuple(runs), odd, np.sort(suspect_s), begun_s, now_s, seen_warm_s),
     )
 
 
 def _until(trace: Trace, now_s: float) -> Trace:
     stop = int(np.searchsorted(trace.time_s, now_s, side="right"))
-    return Trace(
-        trace.time_s[:stop],
-        trace.temperature_c[:stop],
-        trace.nearness,
-        trace.suspect_s,
-        trace.sensor_band_c,
-    )
+    return replace(trace, time_s=trace.time_s[:stop], temperature_c=trace.temperature_c[:stop])
 
 
 def _joined(columns: list[FloatArray]) -> FloatArray:
@@ -137,13 +145,19 @@ class _EdgeBuilder:
         odd: NDArray[np.int64],
         now_s: float,
         seen_warm_s: tuple[float, ...],
+        since: From | None,
     ) -> None:
         self.time_s, self.temperature_c, self.runs = time_s, temperature_c, runs
         self.odd, self.now_s, self.seen_warm_s = odd, now_s, seen_warm_s
+        self.since = since
 
     def edge(self, sign: int, start_s: float) -> EdgeLine:
-        first = int(np.searchsorted(self.time_s, start_s, side="left"))
-        head, head_unknown = self._head(sign, start_s, first)
+        first, (head, head_unknown) = 0, (None, False)
+        if self.since is None:
+            first = int(np.searchsorted(self.time_s, start_s, side="left"))
+            head, head_unknown = self._head(sign, start_s, first)
+        else:
+            head_unknown = self.since.head_unknown[sign + 1]
         tail, tail_unknown = self._tail(sign, start_s, first)
         odd = self.odd[self.odd >= first]
         odd_start, odd_end, share = self._between(sign, odd)
@@ -165,6 +179,8 @@ class _EdgeBuilder:
         """The same line with its beginning cut off: a later start never earns by a kinder rule."""
         if start_s <= edge.start_s:
             return edge
+        if self.since is not None:
+            return replace(edge, start_s=start_s)
         first = int(np.searchsorted(self.time_s, start_s, side="left"))
         kept = edge.odd >= first
         return replace(

@@ -52,6 +52,26 @@ def below(exposure: Exposure, floor_c: float) -> Below:
     return Below(at_s[0::2], at_s[1::2], still)
 
 
+def joined(before: Below, after: Below) -> Below:
+    """Spans until a knot and from it on, as one. Valid for spans that meet at the same knot.
+
+    Source: this project's rule.
+    """
+    if before.start_s.size == 0:
+        return after
+    if not before.open or after.start_s.size == 0:
+        return Below(
+            np.concatenate((before.start_s, after.start_s)),
+            np.concatenate((before.end_s, after.end_s)),
+            after.open,
+        )
+    return Below(
+        np.concatenate((before.start_s, after.start_s[1:])),
+        np.concatenate((before.end_s[:-1], after.end_s)),
+        after.open,
+    )
+
+
 def parked_spans(spans: Below, exposure: Exposure, until_s: float | None) -> Below:
     """Below-floor spans, those less than 20 minutes apart made one, none begun after `until_s`.
 

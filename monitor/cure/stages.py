@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
-from monitor.cure.count import Chunks, Tally
+from monitor.cure.count import NOTHING_BROUGHT, Brought, Chunks, Tally
 from monitor.cure.exposure import Exposure
 from monitor.cure.law import closing_law, opening_law
 from monitor.records import WINDOWS, Sheet, Stage
@@ -41,18 +41,77 @@ class Counted:
     """Whether the middle and the warm edge are unknown now: too long since a reading."""
 
 
-def count_stages(exposure: Exposure, sheet: Sheet) -> Counted | None:
-    """The count of an exposure and its stages. None: the sheet gives no base to count from.
+@dataclass(frozen=True)
+class CountedSoFar:
+    """What each edge brings from a record counted before: for openings, and for closings."""
 
-    Valid for any exposure. Source: the sheet's figures.
+    low: Brought = NOTHING_BROUGHT
+    middle: Brought = NOTHING_BROUGHT
+    high: Brought = NOTHING_BROUGHT
+    closing_middle: Brought = NOTHING_BROUGHT
+    closing_high: Brought = NOTHING_BROUGHT
+
+
+NOTHING_COUNTED = CountedSoFar()
+
+
+@dataclass(frozen=True)
+class _Tallies:
+    low: Tally
+    middle: Tally
+    high: Tally
+    closing_middle: Tally
+    closing_high: Tally
+
+
+def count_so_far(
+    exposure: Exposure, sheet: Sheet, before: CountedSoFar = NOTHING_COUNTED
+) -> CountedSoFar:
+    """What a count that goes on from the exposure's last knot brings with it.
+
+    Valid for an exposure that ends at a knot. Source: the sheet's figures.
     """
+    tallies = _tallies(exposure, sheet, before)
+    if tallies is None:
+        return before
+    opens = [needs[0] for needs in sheet.needs.values()]
+    shuts = [needs[1] for stage, needs in sheet.needs.items() if stage in WINDOWS]
+    return CountedSoFar(
+        tallies.low.so_far(opens),
+        tallies.middle.so_far(opens),
+        tallies.high.so_far(opens),
+        tallies.closing_middle.so_far(shuts),
+        tallies.closing_high.so_far(shuts),
+    )
+
+
+def _tallies(exposure: Exposure, sheet: Sheet, before: CountedSoFar) -> _Tallies | None:
     opening, closing = opening_law(sheet), closing_law(sheet)
     if opening is None or closing is None:
         return None
     chunks = Chunks(exposure)
-    low, middle, high = (Tally(chunks, edge, opening) for edge in exposure.edges)
-    shut_middle = Tally(chunks, exposure.middle, closing)
-    shut_high = Tally(chunks, exposure.high, closing)
+    return _Tallies(
+        Tally(chunks, exposure.low, opening, before.low),
+        Tally(chunks, exposure.middle, opening, before.middle),
+        Tally(chunks, exposure.high, opening, before.high),
+        Tally(chunks, exposure.middle, closing, before.closing_middle),
+        Tally(chunks, exposure.high, closing, before.closing_high),
+    )
+
+
+def count_stages(
+    exposure: Exposure, sheet: Sheet, before: CountedSoFar = NOTHING_COUNTED
+) -> Counted | None:
+    """The count of an exposure and its stages. None: the sheet gives no base to count from.
+
+    `before` is what an exposure that doesn't begin at mixing goes on from. Valid for any exposure.
+    Source: the sheet's figures.
+    """
+    tallies = _tallies(exposure, sheet, before)
+    if tallies is None:
+        return None
+    low, middle, high = tallies.low, tallies.middle, tallies.high
+    shut_middle, shut_high = tallies.closing_middle, tallies.closing_high
     times: dict[Stage, StageTimes] = {}
     for stage, needs in sheet.needs.items():
         opens = high.reached(needs[0]), middle.reached(needs[0]), low.reached(needs[0])

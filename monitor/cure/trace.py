@@ -12,7 +12,7 @@ BAND_C = {Nearness.PROBE: 0.5, Nearness.BESIDE: 1.0, Nearness.SAME_SPACE: 2.0}
 GAP_S = 15 * 60.0
 LONG_GAP_S = 2 * 3600.0
 SILENT_STEPS = 2.5
-_STEPS_LOOKED_AT = 1000
+STEPS_LOOKED_AT = 1000
 
 
 @dataclass(frozen=True)
@@ -20,7 +20,8 @@ class Trace:
     """One stay's readings of one channel, in time order: the good ones as columns.
 
     `time_s` are Unix seconds, `temperature_c` °C, of equal length; `suspect_s` the times of the
-    suspect ones. `band_c` replaces the nearness's own band where the sensor is known to be worse.
+    suspect ones. `sensor_band_c` replaces the nearness's own band where the sensor is known to be
+    worse, `silent_after_s` what its steps say of silence.
     """
 
     time_s: FloatArray
@@ -28,6 +29,7 @@ class Trace:
     nearness: Nearness
     suspect_s: FloatArray
     sensor_band_c: float = 0.0
+    silent_after_s: float | None = None
 
     @property
     def band_c(self) -> float:
@@ -38,7 +40,9 @@ class Trace:
 
         Valid for any number of readings. Source: this project's rule.
         """
-        steps = np.diff(self.time_s[-_STEPS_LOOKED_AT:])
+        if self.silent_after_s is not None:
+            return self.silent_after_s
+        steps = np.diff(self.time_s[-STEPS_LOOKED_AT:])
         return max(GAP_S, SILENT_STEPS * float(np.median(steps))) if steps.size else GAP_S
 
 

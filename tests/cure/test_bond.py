@@ -9,7 +9,7 @@ import pytest
 
 from monitor.assess import assess
 from monitor.cure.beside import StayRead, damp_times
-from monitor.cure.damp import damp_spells
+from monitor.cure.damp import spells
 from monitor.cure.outlook import outlook
 from monitor.records import BondLine, Channel, Mark, MarkKind, Nearness, Readings, Stage, Verdict
 from tests.scenarios import at, case, columns, series, sheet, story
@@ -115,14 +115,14 @@ def test_damp_spells_take_twenty_minutes() -> None:
     time_s = np.arange(0.0, 7200.0, 60.0)
     spread = np.full(time_s.size, 5.0)
     spread[5:20] = 1.0
-    assert damp_spells(time_s, spread, 3.0) == ()
+    assert spells(time_s, 3.0 - spread) == ()
     spread[40:70] = 1.0
     spread[90:] = 1.0
-    assert damp_spells(time_s, spread, 3.0) == ((2400.0, 4200.0), (5400.0, 7140.0))
+    assert spells(time_s, 3.0 - spread) == ((2400.0, 4200.0), (5400.0, 7140.0))
     silent = time_s.copy()
     silent[55:] += 3600.0
-    assert damp_spells(silent, spread, 3.0) == ((5400.0 + 3600.0, 7140.0 + 3600.0),)
-    assert damp_spells(np.empty(0), np.empty(0), 3.0) == ()
+    assert spells(silent, 3.0 - spread) == ((5400.0 + 3600.0, 7140.0 + 3600.0),)
+    assert spells(np.empty(0), np.empty(0)) == ()
 
 
 def test_a_surface_is_asked_before_the_air() -> None:

@@ -1,70 +1,37 @@
-"""The one place that answers "what state is this layup in?". Pure: time is an argument."""
+"""One batch answered: its count, gaps, parked spans, bond line, and every stage."""
 
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import datetime
 
 import numpy as np
 
-from monitor.cure.beside import (
-    StayRead,
-    damp_times,
-    good,
-    hot_at,
-    outside_range,
-    trace_of,
-)
+from monitor.assess.case import Case
+from monitor.cure.beside import damp_times, good, hot_at, outside_range, trace_of
 from monitor.cure.bond import Seen, Surface, bond_line
+from monitor.cure.damp import HOLD_S, Spell
 from monitor.cure.expected import expect
 from monitor.cure.exposure import Exposure, expose
-from monitor.cure.floor import Below, below, fresh, parked_spans
+from monitor.cure.floor import Below, below, fresh, joined, parked_spans
 from monitor.cure.gaps import Unmeasured
-from monitor.cure.mixing import NOTHING_WEIGHED, Weighed, judge_mix
-from monitor.cure.outlook import Course, NoOutlook, Outlook
-from monitor.cure.stages import Counted, count_stages
+from monitor.cure.mixing import judge_mix
+from monitor.cure.stages import NOTHING_COUNTED, Counted, count_stages
+from monitor.cure.trace import Trace
 from monitor.cure.verdict import Facts, answer_stage, cold_before_gel, overruled_by
 from monitor.records import (
     Assessment,
     BondLine,
     Channel,
     Count,
-    Edges,
     Forecast,
     Gap,
-    Mark,
     MarkKind,
     Parked,
     ReadingsUsed,
-    Sheet,
     Stage,
     StageAnswer,
     Verdict,
 )
 from monitor.times import from_unix
-
-
-@dataclass(frozen=True)
-class Case:
-    """One batch to be answered about: its sheet, its mix, and its stays in time order.
-
-    `counted` are the stays it counts on; `watched` every stay beside it, for how hot and how damp
-    it was. `waxed` None: nobody said. `covered_at`: when a coat went over it. `over_soft`: it went
-    over a coat that was not open for one yet.
-    """
-
-    sheet: Sheet
-    mixed_at: datetime
-    weighed: Weighed = NOTHING_WEIGHED
-    give_or_take: timedelta = timedelta(0)
-    counted: tuple[StayRead, ...] = ()
-    watched: tuple[StayRead, ...] = ()
-    on_hull: bool = False
-    safety: bool = False
-    waxed: bool | None = None
-    marks: tuple[Mark, ...] = ()
-    covered_at: datetime | None = None
-    over_soft: bool = False
-    outlook: Outlook | NoOutlook | None = None
-    dew: Course | NoOutlook | None = None
 
 
 @dataclass(frozen=True)
@@ -83,19 +50,26 @@ def assess(case: Case, now: datetime) -> Assessment:
 def work(case: Case, now: datetime) -> Worked:
     """As `assess`, with the exposure behind it."""
     now_s, mixed_s = now.timestamp(), case.mixed_at.timestamp()
-    traces = tuple(trace_of(stay) for stay in case.counted)
-    exposure = expose(
-        traces, mixed_s, max(now_s, mixed_s), case.give_or_take.total_seconds(), _seen_warm(case)
+    before = case.before
+    exposure = exposed(case, max(now_s, mixed_s))
+    counted = count_stages(
+        exposure, case.sheet, NOTHING_COUNTED if before is None else before.counted
     )
-    counted = count_stages(exposure, case.sheet)
-    cold = None if case.sheet.floor_c is None else below(exposure, case.sheet.floor_c)
-    facts = _facts(case, counted, cold, mixed_s, now_s)
+    cold = cold_spans(case, exposure)
+    damp = damp_times(
+        case.watched,
+        case.sheet.dew_spread_min_c,
+        mixed_s,
+        now_s,
+        () if before is None else before.damp,
+    )
+    facts = _facts(case, counted, cold, damp, mixed_s, now_s)
     nearness = exposure.runs[-1].nearness if exposure.runs else None
-    gaps = tuple(_gap(gap) for gap in exposure.gaps)
+    gaps = tuple(_gap(gap) for gap in all_gaps(case, exposure))
     parked_since, parked = _parked(exposure, counted, cold)
     stages = tuple(answer_stage(stage, case.sheet, counted, facts) for stage in Stage)
     recoat = next(answer for answer in stages if answer.stage is Stage.RECOAT)
-    bond = _bond(case, recoat, now_s)
+    bond = _bond(case, recoat, damp, now_s)
     stages = tuple(_unclean(bond, answer) if answer is recoat else answer for answer in stages)
     assessment = Assessment(
         sheet=case.sheet.name,
@@ -104,7 +78,7 @@ def work(case: Case, now: datetime) -> Worked:
         nearness=nearness,
         band_c=exposure.runs[-1].band_c if exposure.runs else None,
         unit=case.sheet.count_unit,
-        readings=_readings_used(case, mixed_s, now_s),
+        readings=readings_used(case, now_s),
         gaps=gaps,
         unmeasured_hours=sum(gap.hours for gap in gaps),
         count=Count(0.0, None, None)
@@ -146,6 +120,59 @@ def _worth_waiting_for(stages: tuple[StageAnswer, ...], forecast: Forecast) -> F
     return replace(forecast, stages=tuple(t for t in forecast.stages if t.stage in waited))
 
 
+def exposed(case: Case, now_s: float, last_silence_s: float | None = None) -> Exposure:
+    """The exposure of a case, from mixing or from where its record was settled."""
+    traces = [trace_of(stay) for stay in case.counted]
+    if case.before is not None:
+        traces[case.before.stay] = _after_knot(traces[case.before.stay], case)
+    if last_silence_s is not None:
+        traces[-1] = replace(traces[-1], silent_after_s=last_silence_s)
+    return expose(
+        tuple(traces),
+        case.mixed_at.timestamp(),
+        now_s,
+        case.give_or_take.total_seconds(),
+        _seen_warm(case),
+        None if case.before is None else case.before.since,
+    )
+
+
+def _after_knot(trace: Trace, case: Case) -> Trace:
+    before = case.before
+    if before is None:
+        return trace
+    return replace(
+        trace,
+        time_s=np.concatenate(([before.since.knot_s], trace.time_s)),
+        temperature_c=np.concatenate(([before.knot_c], trace.temperature_c)),
+    )
+
+
+def cold_spans(case: Case, exposure: Exposure) -> Below | None:
+    """When it was below the floor; None: the sheet gives none."""
+    if case.sheet.floor_c is None:
+        return None
+    spans = below(exposure, case.sheet.floor_c)
+    before = None if case.before is None else case.before.cold
+    return spans if before is None else joined(before, spans)
+
+
+def all_gaps(case: Case, exposure: Exposure) -> tuple[Unmeasured, ...]:
+    """Those settled before and those since; how long is silence is the stay's to say, now."""
+    before = case.before
+    if before is None:
+        return exposure.gaps
+    silence_s = exposure.runs[0].silence_s
+    kept = (
+        gap
+        for gap in before.gaps
+        if gap.why not in ("silent", "suspect")
+        or gap.start_s < before.stay_begun_s
+        or gap.end_s - gap.start_s > silence_s
+    )
+    return (*kept, *exposure.gaps)
+
+
 def _seen_warm(case: Case) -> tuple[float, ...]:
     """When somebody saw it warm, in order."""
     return tuple(
@@ -159,7 +186,12 @@ def _gap(gap: Unmeasured) -> Gap:
 
 
 def _facts(
-    case: Case, counted: Counted | None, cold: Below | None, mixed_s: float, now_s: float
+    case: Case,
+    counted: Counted | None,
+    cold: Below | None,
+    damp: tuple[Spell, ...],
+    mixed_s: float,
+    now_s: float,
 ) -> Facts:
     sheet = case.sheet
     hours = 0.0
@@ -168,25 +200,35 @@ def _facts(
     probed = any(stay.channel is Channel.SURFACE for stay in case.watched)
     return Facts(
         judge_mix(sheet, case.weighed),
-        hot_at(case.watched, sheet.part_max_c, mixed_s, now_s),
+        hot_since(case, now_s),
         hours,
         case.on_hull and not probed,
         case.safety,
         case.waxed,
-        _wax_spoiled(case, counted, mixed_s, now_s) if case.waxed else None,
+        _wax_spoiled(case, counted, damp, mixed_s, now_s) if case.waxed else None,
         _coat_too_early(case, counted),
     )
 
 
-def _wax_spoiled(case: Case, counted: Counted | None, mixed_s: float, now_s: float) -> str | None:
+def hot_since(case: Case, now_s: float) -> float | None:
+    """When it first was hotter than the sheet lets a part get, in Unix seconds."""
+    if case.before is not None and case.before.hot_s is not None:
+        return case.before.hot_s
+    return hot_at(case.watched, case.sheet.part_max_c, case.mixed_at.timestamp(), now_s)
+
+
+def _wax_spoiled(
+    case: Case, counted: Counted | None, damp: tuple[Spell, ...], mixed_s: float, now_s: float
+) -> str | None:
     """What kept the wax from rising before the coat sealed: warmth outside its range, or dew."""
     sealed = None if counted is None else counted.times.get(Stage.SEALED)
     until_s = now_s
     if sealed is not None and sealed.opens_late_s is not None:
         until_s = sealed.opens_late_s
-    if outside_range(case.counted, case.sheet.wax_temperature_c, mixed_s, until_s):
+    before = () if case.before is None else case.before.off_wax
+    if outside_range(case.counted, case.sheet.wax_temperature_c, mixed_s, until_s, before):
         return "Outside the wax's own range before it sealed: the wax may not have come up."
-    if damp_times(case.watched, case.sheet.dew_spread_min_c, mixed_s, until_s):
+    if any(min(end_s, until_s) - start_s >= HOLD_S for start_s, end_s in damp):
         return "Too near the dew point before it sealed: look for a milky or ringed face."
     return None
 
@@ -203,13 +245,12 @@ def _coat_too_early(case: Case, counted: Counted | None) -> str | None:
     return None
 
 
-def _bond(case: Case, recoat: StageAnswer, now_s: float) -> BondLine:
-    mixed_s = case.mixed_at.timestamp()
+def _bond(case: Case, recoat: StageAnswer, damp: tuple[Spell, ...], now_s: float) -> BondLine:
     surface = Surface(
-        mixed_s,
+        case.mixed_at.timestamp(),
         bool(case.waxed),
         tuple(Seen(mark.kind, mark.at.timestamp()) for mark in case.marks),
-        damp_times(case.watched, case.sheet.dew_spread_min_c, mixed_s, now_s),
+        damp,
     )
     return bond_line(case.sheet, recoat, surface, now_s)
 
@@ -232,10 +273,15 @@ def _parked(
     return since, tuple(parked)
 
 
-def _readings_used(case: Case, mixed_s: float, now_s: float) -> ReadingsUsed:
-    used = suspect = ignored = 0
-    first: float | None = None
-    last: float | None = None
+NO_READINGS = ReadingsUsed(0, 0, 0, None, None)
+
+
+def readings_used(case: Case, now_s: float) -> ReadingsUsed:
+    """How many readings the count stands on, from mixing until now."""
+    before = NO_READINGS if case.before is None else case.before.readings
+    mixed_s = case.mixed_at.timestamp()
+    used, suspect, ignored = before.used, before.suspect, 0
+    first, last = before.first, before.last
     for stay in case.counted:
         time_s = stay.readings.time_s
         stop = int(np.searchsorted(time_s, now_s, side="right"))
@@ -246,90 +292,6 @@ def _readings_used(case: Case, mixed_s: float, now_s: float) -> ReadingsUsed:
         found = np.flatnonzero(keep)
         used += found.size
         if found.size:
-            first = float(time_s[start + found[0]]) if first is None else first
-            last = float(time_s[start + found[-1]])
-    return ReadingsUsed(
-        used,
-        suspect,
-        ignored,
-        None if first is None else from_unix(first),
-        None if last is None else from_unix(last),
-    )
-
-
-@dataclass(frozen=True)
-class JointStage:
-    """One stage of a joint: its worst verdict, and the slowest batch that gives it."""
-
-    stage: Stage
-    verdict: Verdict
-    slowest: str
-    opens: Edges
-    shuts: Edges | None
-    reason: str
-
-
-@dataclass(frozen=True)
-class Joint:
-    stages: tuple[JointStage, ...]
-    overruled_by: tuple[str, ...]
-
-
-def join(batches: tuple[tuple[str, Assessment], ...]) -> Joint | None:
-    """A joint of named batches: at each stage the slowest of them and the worst flag.
-
-    None for no batch. A stage counts for the batches whose sheet gives it; one that no sheet gives
-    is left out.
-    """
-    if not batches:
-        return None
-    stages = []
-    for stage in Stage:
-        answers = [(name, a.stage(stage)) for name, a in batches]
-        given = [(name, answer) for name, answer in answers if answer.needs is not None]
-        if given:
-            stages.append(_joined(stage, given))
-    flags = {flag: None for _, assessment in batches for flag in assessment.overruled_by}
-    return Joint(tuple(stages), tuple(flags))
-
-
-_WORST_LAST = tuple(Verdict)
-
-
-def _joined(stage: Stage, answers: list[tuple[str, StageAnswer]]) -> JointStage:
-    worst = max(answers, key=lambda item: _slowness(item[1]))
-    shuts = [answer.shuts for _, answer in answers if answer.shuts is not None]
-    return JointStage(
-        stage,
-        worst[1].verdict,
-        worst[0],
-        Edges(
-            _last([a.opens.early for _, a in answers]),
-            _last([a.opens.middle for _, a in answers]),
-            _last([a.opens.late for _, a in answers]),
-        ),
-        Edges(_first([s.early for s in shuts]), _first([s.middle for s in shuts]))
-        if shuts
-        else None,
-        worst[1].reason,
-    )
-
-
-def _slowness(answer: StageAnswer) -> tuple[int, bool, float]:
-    late = answer.opens.late
-    return (
-        _WORST_LAST.index(answer.verdict),
-        late is None,
-        late.timestamp() if late is not None else 0.0,
-    )
-
-
-def _last(times: list[datetime | None]) -> datetime | None:
-    """The last of the times; None while one is still to come."""
-    known = [time for time in times if time is not None]
-    return max(known) if len(known) == len(times) else None
-
-
-def _first(times: list[datetime | None]) -> datetime | None:
-    known = [time for time in times if time is not None]
-    return min(known) if known else None
+            first = from_unix(float(time_s[start + found[0]])) if first is None else first
+            last = from_unix(float(time_s[start + found[-1]]))
+    return ReadingsUsed(used, suspect, ignored, first, last)
