@@ -53,7 +53,7 @@ def below(exposure: Exposure, floor_c: float) -> Below:
 
 
 def joined(before: Below, after: Below) -> Below:
-    """Spans until a knot and from it on, as one. Valid for spans that meet at the same knot.
+    """Spans until a knot and from it on, as one, in Unix seconds. Valid for spans that meet at the same knot.
 
     Source: this project's rule.
     """
