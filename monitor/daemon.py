@@ -11,6 +11,7 @@ from apscheduler.schedulers.background import BackgroundScheduler
 
 from monitor.alerts.channels import AlertChannel, LogChannel
 from monitor.alerts.dispatch import settle
+from monitor.alerts.doubted import doubted
 from monitor.alerts.rules import Telling, due_now
 from monitor.errors import MonitorError, StoreError
 from monitor.logbook import NO_PORT
@@ -19,6 +20,7 @@ from monitor.records import Reading, Sensor
 from monitor.sensing.serial_source import SerialSource
 from monitor.sensing.sources import SourceStatus
 from monitor.store import Store
+from monitor.trust.watch import look_over
 
 LOOK_EVERY_S = 30.0
 SWEEP_EVERY_S = 5.0
@@ -187,10 +189,13 @@ class Daemon:
         return tuple(listener.status for listener in self._listeners.values())
 
     def look(self) -> None:
-        """Ask about everything open, and settle what is due."""
+        """Doubt what can't be so, ask about everything open, and settle what is due."""
         now = self._clock()
         try:
-            due = due_now(overview(self._store, now), self._telling)
+            for sensor in self._store.book.sensors():
+                look_over(self._store, sensor, now)
+            seen = overview(self._store, now)
+            due = due_now(seen, self._telling) + doubted(self._store, seen, self._telling.zone)
             settle(self._store, due, self._channels, now)
         except MonitorError as fault:
             _log.error("%s %s", *fault.lines())

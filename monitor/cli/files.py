@@ -14,7 +14,7 @@ from monitor.logbook import NO_PORT
 from monitor.times import from_unix, iso_utc, parse_length, said
 
 if TYPE_CHECKING:
-    from monitor.records import FloatArray, Reading, Readings, Sensor
+    from monitor.records import FloatArray, Reading, Readings, Sensor, SuspectSpan
 
 AT_ONCE = 10_000
 
@@ -29,7 +29,9 @@ def import_command(
     session: Session, file: Path, sensor: str, clock_off: str | None, as_json: bool
 ) -> None:
     """Take in a readings file: time,temperature_c,humidity_pct. A second time adds nothing."""
+    from monitor.alerts.doubted import said_of
     from monitor.csvfile import read_readings
+    from monitor.trust.watch import look_over
 
     shift = parse_length(clock_off) if clock_off else timedelta(0)
     with session.open(create=True) as at:
@@ -49,6 +51,7 @@ def import_command(
             at.store.readings.add(beside.id, chunk) for chunk in _readings(read.readings, shift_s)
         )
         first = read.readings.time_s[0] + shift_s
+        doubts = look_over(at.store, beside, at.now, _moment(first))
         if as_json:
             print_json(
                 {
@@ -60,6 +63,7 @@ def import_command(
                     "repeated": read.repeated,
                     "first": iso_utc(_moment(first)),
                     "last": iso_utc(_moment(last_s)),
+                    "doubts": [_doubt_json(span) for span in doubts],
                 }
             )
             return
@@ -69,6 +73,16 @@ def import_command(
             click.echo(f"{read.rows - stored} left out: there was a reading at that time already.")
         if read.flagged:
             click.echo(f"{read.flagged} hold a suspect value: kept, and not counted.")
+        for doubt in doubts:
+            click.echo(said_of(doubt, beside, (), at.shop.zone)[0])
+
+
+def _doubt_json(span: "SuspectSpan") -> "dict[str, str | None]":
+    return {
+        "doubt": span.kind,
+        "since": iso_utc(span.since),
+        "until": None if span.until is None else iso_utc(span.until),
+    }
 
 
 def _moment(time_s: float) -> datetime:

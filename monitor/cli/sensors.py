@@ -2,10 +2,10 @@
 
 import click
 
-from monitor.cli.session import Session, json_option, print_json
-from monitor.records import Flags
+from monitor.cli.session import Open, Session, json_option, print_json
+from monitor.records import Flags, Reply, Sensor, SuspectKind, SuspectSpan
 from monitor.store import entry_id
-from monitor.times import iso_utc, length_said
+from monitor.times import iso_utc, length_said, said
 from monitor.units import Unit, temperature_said
 
 
@@ -84,12 +84,81 @@ def sensor_list(session: Session, as_json: bool) -> None:
                 click.echo(f"{sensor.name} at {sensor.port}: never heard.")
                 continue
             age = length_said((at.now - latest.at).total_seconds())
-            said = [
+            values = [
                 f"{word}{temperature_said(value, at.shop.unit)}"
                 for word, value in (("", latest.temperature_c), ("surface ", latest.surface_c))
                 if value is not None
             ]
             if latest.humidity_pct is not None:
-                said.append(f"{latest.humidity_pct:.0f} %")
+                values.append(f"{latest.humidity_pct:.0f} %")
             doubt = "" if latest.flags == Flags() else f" (suspect: {latest.flags.text()})"
-            click.echo(f"{sensor.name} at {sensor.port}: {', '.join(said)}, {age} ago{doubt}.")
+            click.echo(f"{sensor.name} at {sensor.port}: {', '.join(values)}, {age} ago{doubt}.")
+            for line in _asked(at, sensor):
+                click.echo(f"  {line}")
+
+
+@sensor_command.command("answer")
+@click.argument("name")
+@click.argument("answer", type=click.Choice([reply.value for reply in Reply]))
+@click.option("--at", "when", metavar="T", help="When it was over; now if left out.")
+@json_option
+@click.pass_obj
+def sensor_answer(
+    session: Session, name: str, answer: str, when: str | None, as_json: bool
+) -> None:
+    """Answer what a sensor is doubted for: it is so (yes), it is over, or it was true (no).
+
+    The readings are kept either way. `no` counts them again, `over` counts them from then on.
+    """
+    from monitor.errors import BadInput
+
+    with session.open() as at:
+        sensor = at.store.book.sensor(name)
+        spans = at.store.suspects.spans(sensor.id)
+        if not spans:
+            raise BadInput(f"Nothing is doubted of {name}.", "See the sensors with sensor list.")
+        span = next((s for s in reversed(spans) if s.reply is None), spans[-1])
+        replied = at.store.suspects.reply(span.id, Reply(answer), at.moment(when))
+        if as_json:
+            print_json(
+                {
+                    "sensor": name,
+                    "doubt": replied.kind,
+                    "since": iso_utc(replied.since),
+                    "until": replied.until and iso_utc(replied.until),
+                    "answer": answer,
+                }
+            )
+            return
+        since = said(replied.since, at.shop.zone, at.now)
+        counted = _COUNTED[Reply(answer)] if replied.kind.flags else "Kept."
+        click.echo(f"{name}, {replied.kind} since {since}: {answer}. {counted}")
+        if replied.kind is SuspectKind.MOVED and replied.reply is Reply.YES:
+            for line in _left_behind(at, replied):
+                click.echo(line)
+
+
+_COUNTED = {
+    Reply.YES: "It stays out of the count.",
+    Reply.OVER: "From then on it counts again.",
+    Reply.NO: "It counts as it was read.",
+}
+
+
+def _asked(at: Open, sensor: Sensor) -> list[str]:
+    """What is doubted of a sensor, and what to do, a line each."""
+    from monitor.alerts.doubted import asks, said_of
+
+    spans = [s for s in at.store.suspects.spans(sensor.id) if asks(s, at.now)]
+    return [line for s in spans for line in said_of(s, sensor, (), at.shop.zone)]
+
+
+def _left_behind(at: Open, span: SuspectSpan) -> list[str]:
+    """How to end the stays of the parts that didn't go with the sensor."""
+    return [
+        f"If part {layup.number} stayed behind: "
+        f"correct {entry_id(stay)} until {iso_utc(span.since)}"
+        for layup in at.store.book.layups(open_only=True)
+        for stay in at.store.book.stays(layup.id)
+        if stay.sensor_id == span.sensor_id and stay.until is None and stay.since < span.since
+    ]

@@ -42,6 +42,13 @@ from monitor.records.sheet import (
     KeptSheet,
     Sheet,
 )
+from monitor.records.suspects import (
+    Reply,
+    SensorCheck,
+    SuspectKind,
+    SuspectSpan,
+    Suspicion,
+)
 from monitor.records.words import (
     WINDOWS,
     Channel,
@@ -86,12 +93,17 @@ __all__ = [
     "Reading",
     "Readings",
     "ReadingsUsed",
+    "Reply",
     "Role",
     "Sensor",
+    "SensorCheck",
     "Sheet",
     "Stage",
     "StageAnswer",
     "StageForecast",
     "Stay",
+    "SuspectKind",
+    "SuspectSpan",
+    "Suspicion",
     "Verdict",
 ]

@@ -23,6 +23,7 @@ class Doubt(IntFlag):
     STUCK_WET = 128
     BY_HAND = 256
     CLOCK = 512
+    SAME_STREAM = 1024
 
 
 NO_DOUBT = Doubt(0)

@@ -15,7 +15,7 @@ from sqlalchemy import (
     false,
 )
 
-from monitor.records import Channel, MarkKind, Nearness, Role
+from monitor.records import Channel, MarkKind, Nearness, Reply, Role, SuspectKind
 from monitor.store.columns import Length, Moment, Numbers, Word
 
 metadata = MetaData(
@@ -141,6 +141,34 @@ alerts = Table(
     Column("cleared_at", Moment),
     Column("seen_at", Moment),
     UniqueConstraint("rule", "key", "began_at"),
+)
+
+suspect_spans = Table(
+    "suspect_spans",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("sensor_id", ForeignKey("sensors.id"), nullable=False, index=True),
+    Column("kind", Word(SuspectKind), nullable=False),
+    Column("since", Moment, nullable=False),
+    Column("until", Moment),
+    Column("found_at", Moment, nullable=False),
+    Column("reply", Word(Reply)),
+    Column("replied_at", Moment),
+)
+
+sensor_checks = Table(
+    "sensor_checks",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("sensor_id", ForeignKey("sensors.id"), nullable=False, index=True),
+    Column("standard", Text, nullable=False),
+    Column("channel", Word(Channel), nullable=False),
+    Column("checked_at", Moment, nullable=False),
+    Column("temperature_c", Double, nullable=False),
+    Column("read_pct", Double),
+    Column("true_pct", Double),
+    Column("read_c", Double),
+    Column("true_c", Double),
 )
 
 # Clustered by sensor and time: a range read walks one stretch of the file.

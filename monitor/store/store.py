@@ -8,6 +8,7 @@ from monitor.store.alerts import AlertEntries
 from monitor.store.book import Book
 from monitor.store.engine import Database
 from monitor.store.readings import ReadingTable
+from monitor.store.suspects import SuspectEntries
 from monitor.store.upgrade import bring_up_to_date
 from monitor.store.upkeep import copy_to, problems
 
@@ -20,6 +21,7 @@ class Store:
         self.readings = ReadingTable(database)
         self.book = Book(database)
         self.alerts = AlertEntries(database)
+        self.suspects = SuspectEntries(database)
 
     @classmethod
     def open(cls, path: Path) -> "Store":

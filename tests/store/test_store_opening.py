@@ -10,7 +10,18 @@ from alembic.script import ScriptDirectory
 from sqlalchemy import create_engine, text
 
 from monitor.errors import BadInput, StoreError
-from monitor.records import Alert, Batch, Correction, KeptSheet, Layup, Mark, Sensor, Stay
+from monitor.records import (
+    Alert,
+    Batch,
+    Correction,
+    KeptSheet,
+    Layup,
+    Mark,
+    Sensor,
+    SensorCheck,
+    Stay,
+    SuspectSpan,
+)
 from monitor.store import Store
 from monitor.store import migrations as migrations_package
 from monitor.store.schema import metadata
@@ -60,6 +71,8 @@ def test_every_migration_is_listed() -> None:
         (Mark, "marks"),
         (Correction, "corrections"),
         (Alert, "alerts"),
+        (SuspectSpan, "suspect_spans"),
+        (SensorCheck, "sensor_checks"),
     ],
 )
 def test_a_table_has_its_records_fields(record: type, table: str) -> None:

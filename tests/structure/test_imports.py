@@ -34,6 +34,7 @@ MAY_IMPORT: dict[str, tuple[str, ...] | str] = {
     "monitor.sheets": ("base",),
     "monitor.sensing": ("base",),
     "monitor.store": ("base",),
+    "monitor.trust": ("base", "monitor.sensing", "monitor.store"),
     "monitor.config": ("base",),
     "monitor.csvfile": ("base",),
     "monitor.overview": (
@@ -64,6 +65,7 @@ MAY_IMPORT: dict[str, tuple[str, ...] | str] = {
         "monitor.alerts",
         "monitor.config",
         "monitor.cure",
+        "monitor.logbook",
     ),
     "monitor.daemon": "all but `monitor.cli`, `dashboards`",
     "monitor.demo": "all but `monitor.cli`, `dashboards`",

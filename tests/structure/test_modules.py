@@ -16,6 +16,7 @@ NOT_A_NAME = {"util", "utils", "helper", "helpers", "common", "misc"}
 # Each registry, and the folder whose parts it lists.
 REGISTRIES = {
     "FORMATS": "monitor.sensing.formats",
+    "DETECTORS": "monitor.sensing.honesty",
     "FIGURES": "dashboards.figures",
     "RULES": "monitor.alerts",
     "FINDINGS": "monitor.review",
