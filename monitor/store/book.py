@@ -2,6 +2,7 @@
 
 from monitor.store.corrections import CorrectionEntries
 from monitor.store.layups import BatchEntries, LayupEntries, SheetEntries
+from monitor.store.reviews import ReviewEntries
 from monitor.store.sensors import SensorEntries
 from monitor.store.stays import MarkEntries, StayEntries
 
@@ -13,6 +14,7 @@ class Book(
     BatchEntries,
     StayEntries,
     MarkEntries,
+    ReviewEntries,
     CorrectionEntries,
 ):
-    """Sensors, kept sheets, layups, batches, stays, marks and corrections, in one place."""
+    """Sensors, kept sheets, layups, batches, stays, marks, reviews, corrections, in one place."""

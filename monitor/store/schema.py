@@ -16,7 +16,7 @@ from sqlalchemy import (
 )
 
 from monitor.records import Channel, MarkKind, Nearness, Reply, Role, SuspectKind
-from monitor.store.columns import Length, Moment, Numbers, Word
+from monitor.store.columns import Length, Lines, Moment, Numbers, Word
 
 metadata = MetaData(
     naming_convention={
@@ -125,6 +125,19 @@ corrections = Table(
     Column("old_value", Text),
     Column("new_value", Text),
     Column("corrected_at", Moment, nullable=False),
+)
+
+reviews = Table(
+    "reviews",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("layup_id", ForeignKey("layups.id"), nullable=False, index=True),
+    Column("batch_id", ForeignKey("batches.id")),
+    Column("reviewed_at", Moment, nullable=False),
+    Column("answers", Lines, nullable=False),
+    Column("findings", Lines, nullable=False),
+    Column("lines", Lines, nullable=False),
+    Column("give_up_by", Moment, nullable=False),
 )
 
 alerts = Table(
