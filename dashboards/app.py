@@ -14,16 +14,22 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response, StreamingResponse
 from starlette.routing import Route
 
-from dashboards import assets
+from dashboards import assets, marking, mixing, parts, putting_right
 from dashboards.changes import Changes, fingerprint
 from dashboards.guard import HEADERS, Guard
+from dashboards.office import Office
 from dashboards.pages import Pages
+from dashboards.paper import Paper
+from dashboards.seal import seal_of
 from monitor.answers.asjson import ready_json
 from monitor.config import Shop
 from monitor.errors import BadInput, HostError, MonitorError, SheetError
 from monitor.overview import overview, view
 from monitor.store import Store
 from monitor.times import iso_utc
+
+ROOMS = (marking, parts, putting_right, mixing)
+"""Modules of pages, each with its own `routes`."""
 
 _FOR_EVER = "public, max-age=31536000, immutable"
 
@@ -32,7 +38,10 @@ def build_app(
     store: Store, shop: Shop, *, clock: Callable[[], datetime], address_note: str = ""
 ) -> Starlette:
     """The pages of one shop. `clock` gives now in UTC; `address_note` stands at every foot."""
-    desk = _Desk(store, shop, clock, address_note)
+    seal = seal_of(shop.folder)
+    paper = Paper(shop, seal, address_note)
+    desk = _Desk(store, shop, clock, paper)
+    office = Office(store, shop, paper, clock)
     changes = Changes(lambda: fingerprint(store))
 
     @asynccontextmanager
@@ -53,8 +62,10 @@ def build_app(
             Route("/events", events),
             Route("/alerts/{id:int}/seen", desk.seen, methods=["POST"]),
             Route("/static/{stamp}/{name}", _static),
+            Route("/alive", _alive),
+            *(route for pages in ROOMS for route in pages.routes(office)),
         ],
-        middleware=[Middleware(Guard)],
+        middleware=[Middleware(Guard, seal=seal)],
         exception_handlers={
             MonitorError: desk.trouble,
             HTTPException: desk.no_such_page,
@@ -70,10 +81,10 @@ class _Desk:
     """Answers requests. Whatever reads the database does it in a thread."""
 
     def __init__(
-        self, store: Store, shop: Shop, clock: Callable[[], datetime], address_note: str
+        self, store: Store, shop: Shop, clock: Callable[[], datetime], paper: Paper
     ) -> None:
         self._store, self._shop, self._clock = store, shop, clock
-        self._pages = Pages(store, shop, address_note)
+        self._pages = Pages(store, shop, paper)
 
     async def now(self, _request: Request) -> Response:
         return HTMLResponse(await run_in_threadpool(self._pages.now, self._clock()))
@@ -102,7 +113,7 @@ class _Desk:
     async def trouble(self, request: Request, error: Exception) -> Response:
         if not isinstance(error, MonitorError):
             raise error
-        return await self._two_lines(request, error, _status(error))
+        return await self._two_lines(request, error, _status(error, request))
 
     async def no_such_page(self, request: Request, error: Exception) -> Response:
         status = error.status_code if isinstance(error, HTTPException) else 404
@@ -148,9 +159,16 @@ class _Desk:
             raise BadInput(f"There is no alert {id}.", "Go back to everything open.") from None
 
 
-def _status(error: MonitorError) -> int:
+async def _alive(_request: Request) -> Response:
+    """For a page that wants to know, before it sends something, whether anybody is there."""
+    return Response(status_code=204)
+
+
+def _status(error: MonitorError, request: Request) -> int:
     if isinstance(error, HostError):
         return 503
+    if request.method == "POST" and not request.url.path.startswith("/alerts/"):
+        return 400
     return 404 if isinstance(error, BadInput) and not isinstance(error, SheetError) else 500
 
 

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from monitor.errors import HostError
 
-OWN = ("daybook.css", "live.js", "charts.js")
+OWN = ("daybook.css", "phone.css", "live.js", "press.js", "look.js", "minutes.js", "charts.js")
 PLOTLY = "plotly.min.js"
 
 _TYPES = {".css": "text/css", ".js": "text/javascript"}

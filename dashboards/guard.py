@@ -1,8 +1,13 @@
-"""Who may ask, and what every answer carries: host names, same origin, headers."""
+"""Who may ask, and what every answer carries: host names, same origin, the seal, headers."""
 
-from urllib.parse import urlsplit
+import hashlib
+import hmac
+from collections.abc import Mapping
+from urllib.parse import parse_qs, urlsplit
 
+import orjson
 from starlette.datastructures import Headers, MutableHeaders
+from starlette.requests import cookie_parser
 from starlette.responses import PlainTextResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
@@ -18,44 +23,142 @@ HEADERS = {
     "Referrer-Policy": "no-referrer",
 }
 
+LARGEST_BODY = 64 * 1024
+"""Bytes of a form. The longest of ours, a whole sheet, takes a tenth of it."""
+
+SEAL_FIELD = "seal"
+SEAL_HEADER = "x-seal"
+
 _READS = frozenset({"GET", "HEAD", "OPTIONS"})
 
 
 class Guard:
-    """Refuses a foreign host name and a write that another site started; adds the headers."""
+    """Refuses a foreign host name and a write that no page of this shop sent; adds the headers.
 
-    def __init__(self, app: ASGIApp, names: frozenset[str] = LOOPBACK_NAMES) -> None:
-        self._app, self._names = app, names
+    `seal` is the shop's own word. It goes out in a cookie that other sites can't have sent, and
+    every write must bring it back twice: in the cookie, and in the form or a header.
+    """
+
+    def __init__(self, app: ASGIApp, seal: str, names: frozenset[str] = LOOPBACK_NAMES) -> None:
+        self._app, self._seal, self._names = app, seal, names
+        # Cookies know no ports: two shops on one machine each have a name of their own.
+        self._cookie = f"seal-{hashlib.sha256(seal.encode()).hexdigest()[:8]}"
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         if scope["type"] != "http":
             await self._app(scope, receive, send)
             return
+        headers = Headers(scope=scope)
+        brought = cookie_parser(headers.get("cookie", "")).get(self._cookie, "")
 
         async def send_with_headers(message: Message) -> None:
             if message["type"] == "http.response.start":
-                headers = MutableHeaders(scope=message)
+                answer = MutableHeaders(scope=message)
                 for name, value in HEADERS.items():
-                    headers[name] = value
-                headers.setdefault("Cache-Control", "no-cache")
+                    answer[name] = value
+                answer.setdefault("Cache-Control", "no-cache")
+                if brought != self._seal and scope["method"] == "GET" and _is_page(answer):
+                    answer.append(
+                        "Set-Cookie",
+                        f"{self._cookie}={self._seal}; Path=/; HttpOnly; SameSite=Strict",
+                    )
             await send(message)
 
-        app = self._refusal(scope) or self._app
-        await app(scope, receive, send_with_headers)
+        refusal = self._refusal(scope, headers)
+        if refusal is None and scope["method"] not in _READS:
+            body = await _body(receive, headers)
+            refusal = self._write_refusal(body, headers, brought)
+            receive = _replayed(body or b"", receive)
+        await (refusal or self._app)(scope, receive, send_with_headers)
 
-    def _refusal(self, scope: Scope) -> PlainTextResponse | None:
-        headers = Headers(scope=scope)
+    def _refusal(self, scope: Scope, headers: Headers) -> PlainTextResponse | None:
         host = headers.get("host", "")
         if _name_of(host) not in self._names:
-            return PlainTextResponse(
-                "These pages don't answer to that host name.\nAsk by 127.0.0.1 or localhost.\n", 400
+            return _refused(
+                400, "These pages don't answer to that host name.", "Ask by 127.0.0.1 or localhost."
             )
         if scope["method"] not in _READS and not _same_origin(headers, host):
-            return PlainTextResponse(
-                "This was not sent from one of these pages.\nOpen the page and press it there.\n",
+            return _refused(
                 403,
+                "This was not sent from one of these pages.",
+                "Open the page and press it there.",
             )
         return None
+
+    def _write_refusal(
+        self, body: bytes | None, headers: Headers, brought: str
+    ) -> PlainTextResponse | None:
+        if body is None:
+            return _refused(
+                413, "That is more than a form of these pages holds.", "Send 64 kB at most."
+            )
+        given = headers.get(SEAL_HEADER) or _field(body, headers)
+        if not (_same(brought, self._seal) and _same(given, self._seal)):
+            return _refused(
+                403,
+                "This page is from before, or its cookie was refused; nothing was written.",
+                "Load the page again and press once more. Cookies must be allowed for it.",
+            )
+        return None
+
+
+def _refused(status: int, what: str, remedy: str) -> PlainTextResponse:
+    return PlainTextResponse(f"{what}\n{remedy}\n", status)
+
+
+def _same(given: str, wanted: str) -> bool:
+    return hmac.compare_digest(given.encode(), wanted.encode())
+
+
+def _is_page(headers: Mapping[str, str]) -> bool:
+    """A page or an answer as JSON; not a file that is kept for good, nor a stream."""
+    return headers.get("content-type", "").startswith(("text/html", "application/json"))
+
+
+async def _body(receive: Receive, headers: Headers) -> bytes | None:
+    """The whole of it. None: it is too long."""
+    told = headers.get("content-length", "0")
+    if not told.isdigit() or len(told) > 9 or int(told) > LARGEST_BODY:
+        return None
+    body = b""
+    while True:
+        message = await receive()
+        if message["type"] != "http.request":
+            return body
+        body += bytes(message.get("body", b""))
+        if len(body) > LARGEST_BODY:
+            return None
+        if not message.get("more_body", False):
+            return body
+
+
+def _replayed(body: bytes, receive: Receive) -> Receive:
+    """Hands on what was read; after it, whatever really comes."""
+    left = [body]
+
+    async def again() -> Message:
+        if left:
+            return {"type": "http.request", "body": left.pop(), "more_body": False}
+        return await receive()
+
+    return again
+
+
+def _field(body: bytes, headers: Headers) -> str:
+    """The seal in a form or in a JSON object; empty where there is none."""
+    kind = headers.get("content-type", "").partition(";")[0].strip().lower()
+    if kind == "application/json":
+        try:
+            told = orjson.loads(body)
+        except orjson.JSONDecodeError:
+            return ""
+        value = told.get(SEAL_FIELD) if isinstance(told, dict) else None
+        return value if isinstance(value, str) else ""
+    try:
+        fields = parse_qs(body.decode("utf-8"), max_num_fields=200)
+    except ValueError:
+        return ""
+    return fields.get(SEAL_FIELD, [""])[0]
 
 
 def _name_of(host: str) -> str | None:

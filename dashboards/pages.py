@@ -3,14 +3,13 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
-from functools import cache
 
 import orjson
-from jinja2 import Environment, PackageLoader, StrictUndefined
 
-from dashboards import assets
 from dashboards.figures import Told, charts
 from dashboards.lines import AlertLine, PartLine, alert_line, part_line
+from dashboards.paper import Paper
+from dashboards.presses import Press, likely
 from dashboards.stage_table import (
     BatchTable,
     JointRow,
@@ -22,8 +21,6 @@ from dashboards.stage_table import (
 from monitor.answers.history import history_of
 from monitor.answers.ready import now_of
 from monitor.answers.views import LayupHistory, PartNow
-from monitor.answers.wording import COUNT_IS_NOT_HARDNESS
-from monitor.cautions import HEAT, HOT_CUP
 from monitor.config import Shop
 from monitor.errors import BadInput, MonitorError
 from monitor.overview import LayupView, Overview, overview, view
@@ -32,17 +29,6 @@ from monitor.store import Store
 from monitor.times import said
 
 _ALERTS_LOOKED_BACK = 500
-
-
-@dataclass(frozen=True, slots=True)
-class Frame:
-    """What stands on every page."""
-
-    said_at: str
-    day: str
-    demo: bool
-    note: str
-    zone: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,8 +58,8 @@ class LayupPage:
 class Pages:
     """Every page of one shop. Methods read the database: call them in a thread."""
 
-    def __init__(self, store: Store, shop: Shop, address_note: str = "") -> None:
-        self._store, self._shop, self._note = store, shop, address_note
+    def __init__(self, store: Store, shop: Shop, paper: Paper) -> None:
+        self._store, self._shop, self._paper = store, shop, paper
 
     def now(self, now: datetime) -> str:
         """Everything open."""
@@ -91,6 +77,7 @@ class Pages:
             "now.html",
             now,
             parts=parts,
+            presses=_presses(seen),
             alerts=self._alert_lines(others, now),
             sheet="demo-laminating" if self._shop.demo else "NAME",
         )
@@ -178,28 +165,9 @@ class Pages:
         return tuple(alert_line(alert, self._shop.zone, at) for alert in alerts)
 
     def _render(self, template: str, now: datetime, **parts: object) -> str:
-        local = now.astimezone(self._shop.zone)
-        frame = Frame(
-            f"{local:%H:%M}",
-            f"{local:%A} {local.day} {local:%B %Y}",
-            self._shop.demo,
-            self._note,
-            str(self._shop.zone),
-        )
-        return _environment().get_template(template).render(frame=frame, **parts)
+        return self._paper.written(template, now, **parts)
 
 
-@cache
-def _environment() -> Environment:
-    environment = Environment(
-        loader=PackageLoader("dashboards", "templates"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    environment.globals["address"] = assets.address
-    environment.globals["HEAT"] = HEAT
-    environment.globals["HOT_CUP"] = HOT_CUP
-    environment.globals["COUNT_IS_NOT_HARDNESS"] = COUNT_IS_NOT_HARDNESS
-    return environment
+def _presses(seen: Overview) -> dict[int, tuple[Press, ...]]:
+    """What will most likely be marked next of each part."""
+    return {part.layup.number: likely(part.marks) for part in seen.layups}

@@ -21,7 +21,7 @@ from monitor.records import (
     Stay,
 )
 from monitor.sheets import Shelf, parse_sheet
-from monitor.store import Store
+from monitor.store import Store, entry_id
 from monitor.units import Unit
 
 _ADDRESS = re.compile(r"(\d{1,6})(?:/([a-z][a-z-]*?)(?:-(\d{1,3}))?)?")
@@ -204,6 +204,28 @@ class Logbook:
         layup, batch = self._find(address)
         _not_ahead(at, now, "seen")
         return self._book.add_mark(layup.id, None if batch is None else batch.id, kind, at, note)
+
+    def take_back(self, layup: Layup, mark_id: int, now: datetime) -> Mark:
+        """A mark that was pressed by mistake: it stays as a note that says what it was.
+
+        Like every correction it keeps the old value. Raises BadInput where the layup has no such
+        mark, or it was taken back before.
+        """
+        mark = self._mark(layup, mark_id)
+        if mark.kind is MarkKind.NOTE:
+            raise BadInput("That mark is a note already.", "There is nothing to take back.")
+        entry, own = entry_id(mark), "" if mark.note is None else f" ({mark.note})"
+        self._book.correct(entry, "note", f"taken back: {mark.kind}{own}", now)
+        self._book.correct(entry, "kind", MarkKind.NOTE, now)
+        return self._mark(layup, mark_id)
+
+    def _mark(self, layup: Layup, mark_id: int) -> Mark:
+        for mark in self._book.marks(layup.id):
+            if mark.id == mark_id:
+                return mark
+        raise BadInput(
+            f"Part {layup.number} has no mark-{mark_id}.", "Look at what is logged of the part."
+        )
 
     def correct(self, entry: str, field: str, value: object, now: datetime) -> Correction:
         """Put an entry right; what is judged by another sheet is named by the sheet's stem."""

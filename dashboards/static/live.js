@@ -45,6 +45,15 @@
     });
   };
 
+  // How to find what has the focus once more, after its part of the page was swapped.
+  const finger = (node) => {
+    if (!node || !node.closest("[data-live]")) return "";
+    if (node.matches("a[href]")) return `[data-live] a[href="${CSS.escape(node.getAttribute("href"))}"]`;
+    const form = node.matches("button") && node.form;
+    const value = form && node.value ? `[value="${CSS.escape(node.value)}"]` : "";
+    return form ? `form[action="${CSS.escape(form.getAttribute("action"))}"] button${value}` : "";
+  };
+
   const refresh = async () => {
     if (fetching) {
       again = true;
@@ -56,16 +65,13 @@
       const answer = await fetch(location.href, { cache: "no-store" });
       if (!answer.ok) throw new Error(String(answer.status));
       const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
-      const held = document.activeElement && document.activeElement.closest("form[data-seen]");
-      const action = held && held.getAttribute("action");
+      const held = finger(document.activeElement);
       for (const place of document.querySelectorAll("[data-live]")) {
         const other = fresh.getElementById(place.id);
         if (other) swap(place, other);
       }
-      if (action) {
-        const button = document.querySelector(`form[action="${action}"] button`);
-        if (button) button.focus({ preventScroll: true });
-      }
+      const touched = held && !document.activeElement.matches(held) && document.querySelector(held);
+      if (touched) touched.focus({ preventScroll: true });
       failed = false;
       freshAt = performance.now();
       document.dispatchEvent(new Event("refreshed"));
@@ -99,7 +105,8 @@
     event.preventDefault();
     form.querySelector("button").disabled = true;
     try {
-      await fetch(form.action, { method: "POST", redirect: "manual" });
+      const fields = new URLSearchParams(new FormData(form));
+      await fetch(form.action, { method: "POST", redirect: "manual", body: fields });
     } catch (_error) {
       failed = true;
     }

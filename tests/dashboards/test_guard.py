@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from dashboards import assets
+from dashboards.app import build_app
 from dashboards.guard import Guard
 from tests.dashboards.asking import ORIGIN, Asking
 
@@ -71,7 +72,10 @@ def test_other_names_are_refused(client: Asking, host: str) -> None:
 )
 def test_a_page_of_ours_may_write(client: Asking, headers: dict[str, str]) -> None:
     """Also a plain form of a page without a referrer, whose origin is `null`."""
-    assert client.post("/alerts/1/seen", headers=headers).status_code == 303
+    name, value = client.seal()
+    carried = {"Cookie": f"{name}={value}"} | headers
+    answer = client.ask("POST", "/alerts/1/seen", headers=carried, data={"seal": value})
+    assert answer.status_code == 303
 
 
 @pytest.mark.parametrize(
@@ -87,9 +91,64 @@ def test_a_page_of_ours_may_write(client: Asking, headers: dict[str, str]) -> No
     ],
 )
 def test_no_other_site_may_write(client: Asking, filled, headers: dict[str, str]) -> None:
-    """A form on somebody else's page changes nothing here."""
-    assert client.post("/alerts/1/seen", headers=headers).status_code == 403
+    """A form on somebody else's page changes nothing here, even if it knew the seal."""
+    name, value = client.seal()
+    carried = {"Cookie": f"{name}={value}", "X-Seal": value} | headers
+    assert client.ask("POST", "/alerts/1/seen", headers=carried).status_code == 403
     assert [alert.seen_at for alert in filled.store.alerts.open()] == [None]
+
+
+@pytest.mark.parametrize(
+    ("cookie", "field"),
+    [("right", ""), ("", "right"), ("right", "wrong"), ("wrong", "right"), ("wrong", "wrong")],
+)
+def test_a_write_brings_the_seal_back_twice(
+    client: Asking, filled, cookie: str, field: str
+) -> None:
+    """In its cookie and in its form; one of them alone writes nothing."""
+    name, value = client.seal()
+    told = {"right": value, "wrong": "x" * len(value), "": ""}
+    headers = {"Origin": ORIGIN, "Cookie": f"{name}={told[cookie]}"}
+    for given in ({"data": {"seal": told[field]}}, {"json": {"seal": told[field]}}):
+        answer = client.ask("POST", "/alerts/1/seen", headers=headers, **given)
+        assert answer.status_code == 403
+        assert len(answer.text.splitlines()) == 2
+    assert [alert.seen_at for alert in filled.store.alerts.open()] == [None]
+
+
+def test_the_seal_is_the_shop_s_own_and_stays(client: Asking, filled, clock) -> None:
+    """A cookie that other sites can't send or read; the same after a restart."""
+    cookie = client.get("/log").headers["set-cookie"]
+    assert {"HttpOnly", "SameSite=Strict", "Path=/"} <= set(cookie.split("; "))
+    again = Asking(build_app(filled.store, filled.shop, clock=clock))
+    assert again.seal() == client.seal()
+    assert (filled.shop.folder / "form-seal").stat().st_mode & 0o777 == 0o600
+    name, value = client.seal()
+    known = client.get("/log", headers={"Cookie": f"{name}={value}"})
+    assert "set-cookie" not in known.headers
+
+
+@pytest.mark.parametrize("body", [b"\xff\xfe", b"[1]", b"{", b"seal=%ff&" * 300])
+def test_a_body_that_can_t_be_read_is_refused(client: Asking, body: bytes) -> None:
+    """Whatever its kind says it is."""
+    name, value = client.seal()
+    for kind in ("application/json", "application/x-www-form-urlencoded", "text/plain"):
+        headers = {"Origin": ORIGIN, "Cookie": f"{name}={value}", "Content-Type": kind}
+        answer = client.ask("POST", "/alerts/1/seen", headers=headers, content=body)
+        assert answer.status_code == 403
+
+
+def test_a_body_has_an_end(client: Asking) -> None:
+    """64 kB and no more, told beforehand or not."""
+    assert client.post("/layups/1/marks", data={"note": "x" * 70_000}).status_code == 413
+
+    async def endless():
+        for _ in range(80):
+            yield b"x" * 1000
+
+    assert client.post("/layups/1/marks", content=endless()).status_code == 413
+    lying = {"Content-Length": "9" * 30}
+    assert client.post("/layups/1/marks", content=b"x", headers=lying).status_code == 413
 
 
 def test_other_names_can_be_allowed(client: Asking) -> None:
@@ -100,7 +159,7 @@ def test_other_names_can_be_allowed(client: Asking) -> None:
         await send({"type": "http.response.start", "status": 204, "headers": []})
         await send({"type": "http.response.body", "body": b""})
 
-    asking = Asking(Guard(says_yes, names))
+    asking = Asking(Guard(says_yes, "word", names))
     assert asking.get("/", headers={"Host": "shed.local:80"}).status_code == 204
     assert asking.get("/", headers={"Host": "127.0.0.1"}).status_code == 400
 

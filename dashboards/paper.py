@@ -1,0 +1,73 @@
+"""What every page is written on: the templates, and what stands at the head and foot of each."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from functools import cache
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+
+from dashboards import assets
+from monitor.answers.wording import COUNT_IS_NOT_HARDNESS
+from monitor.cautions import HEAT, HOT_CUP
+from monitor.config import Shop
+
+PLACES = (
+    ("/", "Now"),
+    ("/log", "Log"),
+    ("/mix", "Mix"),
+    ("/plan", "Plan"),
+    ("/sensors", "Sensors"),
+    ("/sheets", "Sheets"),
+    ("/alerts", "Alerts"),
+    ("/history", "Earlier cups"),
+)
+"""Address and name of the pages that every page leads to."""
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """What stands on every page."""
+
+    said_at: str
+    day: str
+    demo: bool
+    note: str
+    zone: str
+    seal: str
+
+
+class Paper:
+    """Writes pages. `seal` is what every form brings back."""
+
+    def __init__(self, shop: Shop, seal: str, note: str = "") -> None:
+        self._shop, self._seal, self._note = shop, seal, note
+
+    def written(self, template: str, now: datetime, **parts: object) -> str:
+        """A page as text. Everything given is escaped where it is put in."""
+        local = now.astimezone(self._shop.zone)
+        frame = Frame(
+            f"{local:%H:%M}",
+            f"{local:%A} {local.day} {local:%B %Y}",
+            self._shop.demo,
+            self._note,
+            str(self._shop.zone),
+            self._seal,
+        )
+        return _environment().get_template(template).render(frame=frame, **parts)
+
+
+@cache
+def _environment() -> Environment:
+    environment = Environment(
+        loader=PackageLoader("dashboards", "templates"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.globals["address"] = assets.address
+    environment.globals["PLACES"] = PLACES
+    environment.globals["HEAT"] = HEAT
+    environment.globals["HOT_CUP"] = HOT_CUP
+    environment.globals["COUNT_IS_NOT_HARDNESS"] = COUNT_IS_NOT_HARDNESS
+    return environment
