@@ -52,7 +52,8 @@ def spells_so_far(
 ) -> SpellsSoFar:
     """As `spells`, to be gone on from: the run that lasts until the last reading stays open.
 
-    Times in Unix seconds. Valid for columns of equal length in time order. Source: this project's rule.
+    Times in Unix seconds. Valid for columns of equal length in time order. Source: this project's
+    rule.
     """
     known = np.isfinite(beyond)
     time_s, past = time_s[known], beyond[known] > 0.0

@@ -53,9 +53,9 @@ def below(exposure: Exposure, floor_c: float) -> Below:
 
 
 def joined(before: Below, after: Below) -> Below:
-    """Spans until a knot and from it on, as one, in Unix seconds. Valid for spans that meet at the same knot.
+    """Spans until a knot and from it on, as one, in Unix seconds.
 
-    Source: this project's rule.
+    Valid for spans that meet at the same knot. Source: this project's rule.
     """
     if before.start_s.size == 0:
         return after

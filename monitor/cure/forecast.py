@@ -1,6 +1,7 @@
 """When a stage will be reached, guessed from the outlook. Never shown as measured."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -84,11 +85,13 @@ class Ahead:
         )
 
 
+@lru_cache(maxsize=256)
 def look_ahead(outlook: Outlook, law: Law, band_c: float = 0.0) -> Ahead:
     """What the outlook will earn under a law: the law of openings, or that of closings.
 
     `band_c` (°C) is how far the part may be from its sensor: the low edge goes on that much colder
-    and the high edge warmer, as in the count. Valid for band_c ≥ 0. Source: the sheet's law.
+    and the high edge warmer, as in the count. Kept for the next batch that asks the same.
+    Valid for band_c ≥ 0. Source: the sheet's law.
     """
     return Ahead(
         _line(outlook.time_s, outlook.low_c - band_c, law),

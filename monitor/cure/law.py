@@ -8,6 +8,7 @@ fixed-order Gauss sum (a curve).
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -23,7 +24,7 @@ _GAUSS_ORDER = 10
 Curve = Callable[[FloatArray], FloatArray]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Law:
     """Count per hour as a function of temperature in °C.
 
@@ -156,17 +157,21 @@ def opening_law(sheet: Sheet) -> Law | None:
     temperature. Source: the sheet; equivalent age by ASTM C1074.
     """
     if sheet.method == "arrhenius":
-        curve = _arrhenius(sheet)
-        return _guarded(curve, sheet.floor_c, sheet.cap_c)
+        return _arrhenius(sheet, sheet.floor_c, sheet.cap_c)
     if sheet.base_c is None:
         return None
-    start = sheet.base_c if sheet.floor_c is None else max(sheet.floor_c, sheet.base_c)
-    if sheet.cap_c is None:
-        return _lines((start,), (0.0, 1.0), (0.0, -sheet.base_c))
-    top = max(sheet.cap_c - sheet.base_c, 0.0)
-    if sheet.cap_c <= start:
+    return _capped(sheet.base_c, sheet.floor_c, sheet.cap_c)
+
+
+@lru_cache(maxsize=64)
+def _capped(base_c: float, floor_c: float | None, cap_c: float | None) -> Law:
+    start = base_c if floor_c is None else max(floor_c, base_c)
+    if cap_c is None:
+        return _lines((start,), (0.0, 1.0), (0.0, -base_c))
+    top = max(cap_c - base_c, 0.0)
+    if cap_c <= start:
         return _lines((start,), (0.0, 0.0), (0.0, top))
-    return _lines((start, sheet.cap_c), (0.0, 1.0, 0.0), (0.0, -sheet.base_c, top))
+    return _lines((start, cap_c), (0.0, 1.0, 0.0), (0.0, -base_c, top))
 
 
 def closing_law(sheet: Sheet) -> Law | None:
@@ -176,11 +181,11 @@ def closing_law(sheet: Sheet) -> Law | None:
     Valid for any temperature. Source: the sheet; equivalent age by ASTM C1074.
     """
     if sheet.method == "arrhenius":
-        return _guarded(_arrhenius(sheet), None, None)
+        return _arrhenius(sheet, None, None)
     if sheet.base_c is None:
         return None
     if sheet.doubling_c is None:
-        return _lines((sheet.base_c,), (0.0, 1.0), (0.0, -sheet.base_c))
+        return _capped(sheet.base_c, None, None)
     reference = DEFAULT_REFERENCE_C if sheet.reference_c is None else sheet.reference_c
     return _doubling(sheet.base_c, reference, sheet.doubling_c)
 
@@ -199,24 +204,27 @@ def _root(first: float, last: float, hours: float, need: float) -> float:
     return min(2.0 * need / (first + math.sqrt(inside)) / hours, 1.0)
 
 
-def _arrhenius(sheet: Sheet) -> Curve:
-    """Hours at the reference worth one hour at T. Source: ASTM C1074, equivalent age."""
+def _arrhenius(sheet: Sheet, floor_c: float | None, cap_c: float | None) -> Law:
     if sheet.activation_kj_per_mol is None or sheet.reference_c is None:
         raise BadInput(
             f"The sheet {sheet.name!r} counts by arrhenius without its two figures.",
             "Give activation_kj_per_mol and reference_c under [count].",
         )
-    kelvins = sheet.activation_kj_per_mol * 1000.0 / GAS_CONSTANT_J_PER_MOL_K
-    reference = 1.0 / (sheet.reference_c + KELVIN_AT_0_C)
+    return _guarded(sheet.activation_kj_per_mol, sheet.reference_c, floor_c, cap_c)
+
+
+@lru_cache(maxsize=64)
+def _guarded(
+    activation_kj_per_mol: float, reference_c: float, floor_c: float | None, cap_c: float | None
+) -> Law:
+    """Hours at the reference worth one hour at T, nothing below the floor and no more than at the
+    cap above it. Source: ASTM C1074, equivalent age."""
+    kelvins = activation_kj_per_mol * 1000.0 / GAS_CONSTANT_J_PER_MOL_K
+    reference = 1.0 / (reference_c + KELVIN_AT_0_C)
 
     def curve(temperature_c: FloatArray) -> FloatArray:
         return np.exp(kelvins * (reference - 1.0 / (temperature_c + KELVIN_AT_0_C)))
 
-    return curve
-
-
-def _guarded(curve: Curve, floor_c: float | None, cap_c: float | None) -> Law:
-    """A curve with nothing earned below the floor and no more than at the cap above it."""
     kinks, at_0, curved = [], [0.0], [True]
     if floor_c is not None:
         kinks, at_0, curved = [floor_c], [0.0, 0.0], [False, True]
@@ -228,6 +236,7 @@ def _guarded(curve: Curve, floor_c: float | None, cap_c: float | None) -> Law:
     return Law(np.array(kinks, float), flat, np.array(at_0), np.array(curved), curve)
 
 
+@lru_cache(maxsize=64)
 def _doubling(base_c: float, reference_c: float, doubling_c: float) -> Law:
     """The larger of T - base and (reference - base)·2^((T - reference)/doubling)."""
     height = reference_c - base_c

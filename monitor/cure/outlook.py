@@ -55,7 +55,7 @@ spell about a level that stays; the level of the days ahead is unknown too. Set 
 half year (Newark 2013), and only there."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Outlook:
     """Temperatures to come at one channel, every 15 minutes from now on, guessed.
 
@@ -68,6 +68,16 @@ class Outlook:
     high_c: FloatArray
     basis: str
 
+    def since(self, now_s: float) -> "Outlook":
+        """The same guess, its beginning cut off: it starts at `now_s` (Unix seconds).
+
+        Valid from its own start on, within its days. Source: straight lines between its times.
+        """
+        time_s, (low_c, middle_c, high_c) = _cut(
+            self.time_s, now_s, self.low_c, self.middle_c, self.high_c
+        )
+        return Outlook(time_s, low_c, middle_c, high_c, self.basis)
+
 
 @dataclass(frozen=True)
 class NoOutlook:
@@ -76,7 +86,7 @@ class NoOutlook:
     why: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Course:
     """One quantity's days to come: its value at `time_s` (Unix seconds), and what it rests on.
 
@@ -89,6 +99,25 @@ class Course:
     usual_off: float
     age_h: float
     basis: str
+
+    def since(self, now_s: float) -> "Course":
+        """As `Outlook.since`, in Unix seconds.
+
+        Valid from its own start on, within its days. Source: straight lines between its times.
+        """
+        time_s, (value,) = _cut(self.time_s, now_s, self.value)
+        age_h = self.age_h + (now_s - float(self.time_s[0])) / SECONDS_PER_HOUR
+        return Course(time_s, value, self.usual_off, age_h, self.basis)
+
+
+def _cut(
+    time_s: FloatArray, now_s: float, *lines: FloatArray
+) -> tuple[FloatArray, tuple[FloatArray, ...]]:
+    after = int(np.searchsorted(time_s, now_s, side="right"))
+    return (
+        np.concatenate(([now_s], time_s[after:])),
+        tuple(np.concatenate(([np.interp(now_s, time_s, line)], line[after:])) for line in lines),
+    )
 
 
 def outlook(time_s: FloatArray, temperature_c: FloatArray, now_s: float) -> Outlook | NoOutlook:
