@@ -3,9 +3,10 @@
 import logging
 import queue
 import threading
-from collections import defaultdict
+from collections import defaultdict, deque
 from collections.abc import Callable, Sequence
-from datetime import UTC, datetime
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
 
 from apscheduler.schedulers.background import BackgroundScheduler
 
@@ -17,9 +18,11 @@ from monitor.errors import MonitorError, StoreError
 from monitor.logbook import NO_PORT
 from monitor.overview import overview
 from monitor.records import Reading, Sensor
+from monitor.sensing.clock_steps import ClockWatch
 from monitor.sensing.serial_source import SerialSource
 from monitor.sensing.sources import SourceStatus
 from monitor.store import Store
+from monitor.store.columns import us_from
 from monitor.trust.watch import look_over
 
 LOOK_EVERY_S = 30.0
@@ -29,15 +32,31 @@ HELD_READINGS = 200_000
 WRITE_AT_ONCE = 2_000
 RETRY_S = 1.0
 
+Clocks = tuple[Callable[[], datetime], Callable[[], float]]
+
 _log = logging.getLogger("layupwatch")
 
 
-class Writer:
-    """The one thread that stores readings. What can't be stored is held and tried again."""
+@dataclass(frozen=True, slots=True)
+class ClockSet:
+    """Stands in the writer's queue where the host's clock was set."""
 
-    def __init__(self, store: Store) -> None:
+    by: timedelta
+    at: datetime
+
+
+class Writer:
+    """The one thread that stores readings. What can't be stored is held and tried again.
+
+    `clocks`: the wall clock and one that only runs on (seconds), read as each reading comes in.
+    Where the first was set, what this run had stored before is moved along.
+    """
+
+    def __init__(self, store: Store, clocks: Clocks | None = None) -> None:
         self._store = store
-        self._queue: queue.Queue[tuple[int, Reading]] = queue.Queue(HELD_READINGS)
+        self._clocks, self._watch, self._watching = clocks, ClockWatch(), threading.Lock()
+        self._stamped: dict[int, deque[int]] = defaultdict(lambda: deque(maxlen=HELD_READINGS))
+        self._queue: queue.Queue[tuple[int, Reading] | ClockSet] = queue.Queue(HELD_READINGS)
         self._stopping = threading.Event()
         self._thread = threading.Thread(target=self._run, name="writer", daemon=True)
         self.lost = 0
@@ -49,7 +68,14 @@ class Writer:
     def put(self, sensor_id: int, reading: Reading) -> None:
         """Hand over a reading; never waits."""
         try:
-            self._queue.put_nowait((sensor_id, reading))
+            with self._watching:
+                if self._clocks is not None:
+                    wall, steady = self._clocks
+                    now = wall()
+                    by = self._watch.step(now, steady())
+                    if by is not None:
+                        self._queue.put_nowait(ClockSet(by, now))
+                self._queue.put_nowait((sensor_id, reading))
         except queue.Full:
             self.lost += 1
             if self.lost == 1:
@@ -68,20 +94,26 @@ class Writer:
                     self._stored(held)
                     return
 
-    def _taken(self) -> list[tuple[int, Reading]]:
+    def _taken(self) -> list[tuple[int, Reading] | ClockSet]:
+        """What came in up to the next setting of the clock, or that setting alone."""
         try:
             taken = [self._queue.get(timeout=0.2)]
         except queue.Empty:
             return []
         while len(taken) < WRITE_AT_ONCE and not self._queue.empty():
+            if isinstance(taken[-1], ClockSet) or isinstance(self._queue.queue[0], ClockSet):
+                break
             taken.append(self._queue.get_nowait())
         return taken
 
-    def _stored(self, held: list[tuple[int, Reading]]) -> bool:
+    def _stored(self, held: list[tuple[int, Reading] | ClockSet]) -> bool:
         by_sensor: dict[int, list[Reading]] = defaultdict(list)
-        for sensor_id, reading in held:
-            by_sensor[sensor_id].append(reading)
         try:
+            for one in held:
+                if isinstance(one, ClockSet):
+                    self._move_along(one)
+                else:
+                    by_sensor[one[0]].append(one[1])
             for sensor_id, readings in by_sensor.items():
                 self._store.readings.add(sensor_id, readings)
         except StoreError as fault:
@@ -89,10 +121,20 @@ class Writer:
                 _log.error("%s %s", *fault.lines())
             self.trouble = fault.lines()
             return False
+        if self._clocks is not None:
+            for sensor_id, readings in by_sensor.items():
+                self._stamped[sensor_id].extend(us_from(reading.at) for reading in readings)
         if self.trouble is not None:
             _log.warning("The database takes readings again.")
             self.trouble = None
         return True
+
+    def _move_along(self, clock: ClockSet) -> None:
+        _log.warning("This computer's clock was set by %+.0f s.", clock.by.total_seconds())
+        shift_us = clock.by // timedelta(microseconds=1)
+        for sensor_id, times_us in self._stamped.items():
+            self._store.suspects.restamp(sensor_id, times_us, clock.by, clock.at)
+            self._stamped[sensor_id] = deque((t + shift_us for t in times_us), HELD_READINGS)
 
 
 class Listener:
@@ -147,7 +189,10 @@ class Listener:
 
 
 class Daemon:
-    """Collects, checks and alerts until stopped. `clock` is what stamps and judges by."""
+    """Collects, checks and alerts until stopped. `clock` is what stamps and judges by.
+
+    `steady` counts seconds and is never set: by it a setting of the clock is noticed.
+    """
 
     def __init__(
         self,
@@ -157,10 +202,11 @@ class Daemon:
         clock: Callable[[], datetime],
         channels: Sequence[AlertChannel] = (LogChannel(),),
         look_every_s: float = LOOK_EVERY_S,
+        steady: Callable[[], float] | None = None,
     ) -> None:
         self._store, self._telling, self._clock = store, telling, clock
         self._channels = tuple(channels)
-        self._writer = Writer(store)
+        self._writer = Writer(store, None if steady is None else (clock, steady))
         self._listeners: dict[int, Listener] = {}
         self._said: dict[int, tuple[str, str] | None] = {}
         self._scheduler = BackgroundScheduler(

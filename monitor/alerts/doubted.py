@@ -35,8 +35,8 @@ def asks(span: SuspectSpan, now: datetime) -> bool:
     """Whether a person's answer is still wanted."""
     if span.reply is not None:
         return False
-    if span.kind is SuspectKind.MOVED:
-        return span.since > now - ASKED_FOR
+    if span.kind in (SuspectKind.MOVED, SuspectKind.CLOCK_SET):
+        return span.found_at > now - ASKED_FOR
     return span.until is None
 
 
@@ -91,12 +91,22 @@ def _board_clock(name: str, since: str, part: str) -> tuple[str, str]:
     )
 
 
+def _clock_set(name: str, since: str, part: str) -> tuple[str, str]:
+    return (
+        f"This computer's clock was set. {name}'s readings from then on were moved along with it: "
+        f"the first of them is at {since} now.",
+        "Times typed in by the old clock were not moved: look through them with layup show, and "
+        f"correct them. Then: sensor answer {name} yes.",
+    )
+
+
 _WORDS: dict[SuspectKind, Callable[[str, str, str], tuple[str, str]]] = {
     SuspectKind.SUNNED: _sunned,
     SuspectKind.STUCK_WET: _stuck_wet,
     SuspectKind.MOVED: _moved,
     SuspectKind.SAME_STREAM: _same_stream,
     SuspectKind.BOARD_CLOCK: _board_clock,
+    SuspectKind.CLOCK_SET: _clock_set,
 }
 
 

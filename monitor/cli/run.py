@@ -59,14 +59,15 @@ def run_command(session: Session, named: tuple[str, ...], no_web: bool, port: in
     run --sensor shed=/dev/ttyUSB0
     """
     from monitor.alerts.rules import Telling
-    from monitor.cli.session import now_utc
+    from monitor.cli.session import now_utc, steady_s
     from monitor.daemon import Daemon
 
     _log_to_stderr()
     with _until_told() as told, session.open(create=True) as at:
         for pair in named:
             _register(at, pair)
-        daemon = Daemon(at.store, Telling(at.shop.zone, at.shop.unit), clock=now_utc)
+        telling = Telling(at.shop.zone, at.shop.unit)
+        daemon = Daemon(at.store, telling, clock=now_utc, steady=steady_s)
         server = None
         if not no_web:
             from dashboards.app import build_app

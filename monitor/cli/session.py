@@ -1,5 +1,6 @@
 """What a command needs of the shop: its settings, its store, its zone, and now."""
 
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -21,6 +22,12 @@ if TYPE_CHECKING:
 def now_utc() -> datetime:
     """The host's clock in UTC."""
     return datetime.now(UTC)
+
+
+def steady_s() -> float:
+    """Seconds of a clock that nobody sets, and that runs on while the host sleeps."""
+    clock = getattr(time, "CLOCK_BOOTTIME", time.CLOCK_MONOTONIC)
+    return time.clock_gettime(clock)
 
 
 @dataclass(frozen=True)

@@ -14,6 +14,7 @@ class SuspectKind(StrEnum):
     MOVED = "moved"
     SAME_STREAM = "same-stream"
     BOARD_CLOCK = "board-clock"
+    CLOCK_SET = "clock-set"
 
     @property
     def flags(self) -> Flags:

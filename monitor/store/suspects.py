@@ -1,7 +1,7 @@
 """What was doubted of a sensor over a time: kept with the person's reply, and put on readings."""
 
 from collections.abc import Sequence
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 
 from sqlalchemy import (
     BigInteger,
@@ -17,11 +17,12 @@ from sqlalchemy import (
 )
 
 from monitor.errors import BadInput
-from monitor.records import Mark, MarkKind, Reply, SuspectSpan, Suspicion
+from monitor.records import Mark, MarkKind, Reply, SuspectKind, SuspectSpan, Suspicion
 from monitor.store.columns import us_from
 from monitor.store.engine import Database, Prepared
 from monitor.store.entries import added, all_of
 from monitor.store.late import LateChanges
+from monitor.store.restamp import restamp
 from monitor.store.rollups import LATEST_US, RollupTables
 from monitor.store.schema import marks, readings, stays
 from monitor.store.schema import suspect_spans as table
@@ -80,7 +81,8 @@ class SuspectEntries:
         A span found again keeps its beginning, its number and the reply to it. One that is found
         no more, and that nobody replied to, is taken back. The readings' flags follow.
         """
-        known = list(self.spans(sensor_id, since))
+        spans = self.spans(sensor_id, since)
+        known = [span for span in spans if span.kind is not SuspectKind.CLOCK_SET]
         new: list[SuspectSpan] = []
         for suspicion in found:
             match = next((span for span in known if _overlap(span, suspicion)), None)
@@ -115,6 +117,12 @@ class SuspectEntries:
         else:
             self._cut(span, until)
         return replied
+
+    def restamp(
+        self, sensor_id: int, times_us: Sequence[int], by: timedelta, now: datetime
+    ) -> None:
+        """Move readings that a wrong clock stamped; their old times are kept as a correction."""
+        restamp(self._database, sensor_id, times_us, by, now)
 
     def _begun(self, sensor_id: int, suspicion: Suspicion, now: datetime) -> SuspectSpan:
         values = {

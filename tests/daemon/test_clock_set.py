@@ -1,0 +1,90 @@
+"""The host's clock is set while it runs: noticed, readings moved along, old times kept."""
+
+from datetime import UTC, datetime, timedelta
+
+import numpy as np
+import pytest
+
+from monitor.daemon import Writer
+from monitor.records import Reading, SuspectKind
+from monitor.sensing.clock_steps import ClockWatch
+from monitor.trust.watch import look_over
+from tests.scenarios.shop import ShopAtHand
+
+NOON = datetime(2026, 5, 2, 12, tzinfo=UTC)
+
+
+def test_a_clock_that_runs_is_not_set() -> None:
+    """Neither by its small corrections, nor by hours of sleep."""
+    watch = ClockWatch()
+    times = [(0, 0), (10, 10), (11.5, 11), (7211.5, 7211), (7200, 7220)]
+    assert [watch.step(NOON + timedelta(seconds=w), s) for w, s in times] == [None] * 5
+
+
+@pytest.mark.parametrize("by", [timedelta(hours=3), -timedelta(minutes=7)])
+def test_a_clock_that_is_set(by: timedelta) -> None:
+    """On or back, told once."""
+    watch = ClockWatch()
+    watch.step(NOON, 0.0)
+    assert watch.step(NOON + by + timedelta(seconds=5), 5.0) == by
+    assert watch.step(NOON + by + timedelta(seconds=9), 9.0) is None
+
+
+class Host:
+    """A clock that can be set, and one that can't."""
+
+    def __init__(self) -> None:
+        self.wall, self.steady = NOON, 100.0
+
+    def goes_on(self, seconds: float) -> None:
+        self.wall += timedelta(seconds=seconds)
+        self.steady += seconds
+
+    def say(self, writer: Writer, sensor_id: int, count: int) -> None:
+        for n in range(count):
+            writer.put(sensor_id, Reading(self.wall, 20.0 + n / 10, 50.0))
+            self.goes_on(60.0)
+
+
+@pytest.mark.parametrize("by", [timedelta(hours=3), timedelta(minutes=5), -timedelta(minutes=10)])
+def test_what_came_before_is_moved_along(shop: ShopAtHand, by: timedelta) -> None:
+    """In order and complete, with a correction that keeps the old times; others' stay put."""
+    sensor = shop.store.book.add_sensor("shed", "/dev/nowhere")
+    older = Reading(NOON + timedelta(seconds=30), 15.0, 50.0)
+    shop.store.readings.add(sensor.id, [older])
+    host = Host()
+    writer = Writer(shop.store, (lambda: host.wall, lambda: host.steady))
+    host.say(writer, sensor.id, 30)
+    host.wall += by
+    host.say(writer, sensor.id, 30)
+    writer.start()
+    writer.stop()
+    got = shop.store.readings.between(sensor.id, None, None)
+    ours = got.temperature_c > 15.0
+    start_s = (NOON + by).timestamp()
+    assert got.time_s[ours].tolist() == [start_s + 60.0 * n for n in range(60)]
+    assert got.temperature_c[ours].tolist() == pytest.approx([*np.arange(20, 23, 0.1)] * 2)
+    assert got.time_s[~ours].tolist() == [older.at.timestamp()]
+    (kept,) = shop.store.book.corrections(f"sensor-{sensor.id}")
+    assert kept.field == "clock"
+    assert str(kept.old_value).startswith("2026-05-02T12:00:00")
+    hours = shop.store.readings.rollups(sensor.id, None, None, "hour")
+    assert int(hours.n_all.sum()) == 61
+    look_over(shop.store, sensor, host.wall)
+    (span,) = [s for s in shop.store.suspects.spans() if s.kind is SuspectKind.CLOCK_SET]
+    assert span.since == NOON + by
+
+
+def test_without_a_second_clock_nothing_is_moved(shop: ShopAtHand) -> None:
+    """A made-up clock may leap as it likes."""
+    sensor = shop.store.book.add_sensor("shed", "/dev/nowhere")
+    host = Host()
+    writer = Writer(shop.store)
+    host.say(writer, sensor.id, 3)
+    host.wall += timedelta(hours=3)
+    host.say(writer, sensor.id, 3)
+    writer.start()
+    writer.stop()
+    got = shop.store.readings.between(sensor.id, None, None)
+    assert float(got.time_s[0]) == NOON.timestamp()
+    assert len(got) == 6
