@@ -2,6 +2,7 @@
 
 from monitor.store.corrections import CorrectionEntries
 from monitor.store.layups import BatchEntries, LayupEntries, SheetEntries
+from monitor.store.opened import OpenEntries
 from monitor.store.reviews import ReviewEntries
 from monitor.store.sensors import SensorEntries
 from monitor.store.stays import MarkEntries, StayEntries
@@ -14,6 +15,7 @@ class Book(
     BatchEntries,
     StayEntries,
     MarkEntries,
+    OpenEntries,
     ReviewEntries,
     CorrectionEntries,
 ):

@@ -4,9 +4,10 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime
 from itertools import islice
 from math import isfinite
+from typing import Any
 
 import numpy as np
-from sqlalchemy import BigInteger, BindParameter, bindparam, func, select, update
+from sqlalchemy import BigInteger, BindParameter, Row, bindparam, func, select, update
 from sqlalchemy.engine.interfaces import Dialect
 from sqlalchemy.sql.base import Executable
 
@@ -16,6 +17,7 @@ from monitor.store.engine import Database, Prepared, insert_for, rows_of
 from monitor.store.late import LateChange, LateChanges, late_changes
 from monitor.store.rollups import EARLIEST_US, LATEST_US, Rollups, RollupTables, Step
 from monitor.store.schema import readings as table
+from monitor.store.schema import sensors
 from monitor.store.sums import StoredRow
 
 _ROW = np.dtype(
@@ -110,16 +112,20 @@ class ReadingTable:
         )
         with self._database.reading() as connection:
             row = connection.execute(query).one_or_none()
-        if row is None:
-            return None
-        return Reading(
-            moment_from(row.at_us),
-            row.temperature_c,
-            row.humidity_pct,
-            row.surface_c,
-            Flags.unpacked(row.flags),
-            row.raw,
+        return None if row is None else _reading(row)
+
+    def newest(self) -> dict[int, Reading]:
+        """The newest of every sensor that ever spoke, good or not."""
+        each = (
+            select(func.max(table.c.at_us))
+            .where(table.c.sensor_id == sensors.c.id)
+            .scalar_subquery()
         )
+        query = select(table).join(
+            sensors, (table.c.sensor_id == sensors.c.id) & (table.c.at_us == each)
+        )
+        with self._database.reading() as connection:
+            return {row.sensor_id: _reading(row) for row in connection.execute(query)}
 
     def raw_lines(self, sensor_id: int, last: int = 10) -> tuple[str, ...]:
         """The newest lines as the sensor sent them, oldest of them first."""
@@ -143,6 +149,17 @@ class ReadingTable:
         with self._database.reading() as connection:
             oldest = connection.execute(query).scalar()
         return None if oldest is None else moment_from(oldest)
+
+
+def _reading(row: Row[Any]) -> Reading:
+    return Reading(
+        moment_from(row.at_us),
+        row.temperature_c,
+        row.humidity_pct,
+        row.surface_c,
+        Flags.unpacked(row.flags),
+        row.raw,
+    )
 
 
 def _row(sensor_id: int, reading: Reading) -> StoredRow:
