@@ -69,7 +69,8 @@ def surface_lines(view: LayupView, sheet: Sheet, now: datetime, unit: Unit) -> I
     if here.air_c is None:
         return
     if here.humidity_pct is None:
-        yield f"Surface: CAN'T TELL if it is wet: {NO_DEW}."
+        if here.on_hull or _humidity_doubted(view, now):
+            yield f"Surface: CAN'T TELL if it is wet: {NO_DEW}."
         return
     spread_c = surface_spread_c(here)
     if spread_c is None:
@@ -88,3 +89,13 @@ def surface_lines(view: LayupView, sheet: Sheet, now: datetime, unit: Unit) -> I
         )
     elif here.surface_c is not None:
         yield f"Surface: {over} the dew point."
+
+
+def _humidity_doubted(view: LayupView, now: datetime) -> bool:
+    """Whether a sensor beside the part gives a humidity now that is suspect."""
+    for beside in view.stays:
+        if beside.since <= now and (beside.until is None or beside.until > now):
+            fresh = beside.readings.between(now.timestamp() - GAP_S, now.timestamp())
+            if (np.isfinite(fresh.humidity_pct) & ((fresh.flags & HUMIDITY_FLAGS) != 0)).any():
+                return True
+    return False

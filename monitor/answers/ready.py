@@ -7,6 +7,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from monitor.air import dew_point_c
+from monitor.answers.against import WARMER, against
+from monitor.answers.marked import TRIMMED
 from monitor.answers.views import BatchNow, Freshness, Now, PartNow
 from monitor.answers.wording import (
     NEARNESS_WORDS,
@@ -18,16 +20,18 @@ from monitor.answers.wording import (
     since_said,
 )
 from monitor.cure.beside import StayRead, good
-from monitor.cure.law import opening_law
+from monitor.cure.law import closing_law, opening_law
 from monitor.cure.steady import hours_at
+from monitor.cure.verdict import UNWAXED
 from monitor.overview import BatchView, Beside, LayupView, Overview
 from monitor.records import (
+    HUMIDITY_FLAGS,
     Alert,
     Assessment,
     Channel,
     Mark,
     MarkKind,
-    Sheet,
+    Role,
     Stage,
     StageAnswer,
     Verdict,
@@ -35,14 +39,12 @@ from monitor.records import (
 from monitor.times import length_said, said
 from monitor.units import Unit, temperature_said
 
-_OPENINGS = (Stage.FLIP, Stage.SEALED, Stage.SAND, Stage.PROPS_OFF, Stage.LOAD, Stage.FULL)
+_OPENINGS = (Stage.SEALED, Stage.FLIP, Stage.SAND, Stage.PROPS_OFF, Stage.LOAD, Stage.FULL)
 _DONE = {
     MarkKind.FLIPPED: Stage.FLIP,
     MarkKind.SANDED_DUST: Stage.SAND,
 }
 """Marks that put a stage behind a part."""
-
-WARMER = ": make it warmer"
 
 _FRESH = timedelta(minutes=15)
 
@@ -68,7 +70,12 @@ def _batch_now(
     view: LayupView, batch: BatchView, now: datetime, zone: tzinfo, unit: Unit
 ) -> BatchNow:
     assessment = batch.worked.assessment
-    answer = headline(assessment, _marks_of(view, batch), safety=view.layup.safety)
+    answer = headline(
+        assessment,
+        _marks_of(view, batch),
+        safety=view.layup.safety,
+        next_coat=awaits_a_coat(batch),
+    )
     when = "" if answer is None else when_said(answer, batch, zone, unit)
     sentence = "Nothing left to wait for."
     if answer is not None:
@@ -83,7 +90,7 @@ def _batch_now(
         when,
         assessment.parked_since is not None or when.endswith(WARMER),
         against(batch, now, zone, unit),
-        next_shuts(batch.sheet, assessment, zone, unit),
+        next_shuts(batch, zone, unit),
         assessment,
     )
 
@@ -92,19 +99,34 @@ def _marks_of(view: LayupView, batch: BatchView) -> tuple[Mark, ...]:
     return tuple(m for m in view.marks if m.batch_id in (None, batch.batch.id))
 
 
+def awaits_a_coat(batch: BatchView) -> bool:
+    """Whether it is a coat that the next one is still to go over, in its window."""
+    b = batch.batch
+    return b.role is Role.PLAIN_COAT and not b.waxed and batch.case.covered_at is None
+
+
 def headline(
-    assessment: Assessment, marks: tuple[Mark, ...], *, safety: bool = False
+    assessment: Assessment,
+    marks: tuple[Mark, ...],
+    *,
+    safety: bool = False,
+    next_coat: bool = False,
 ) -> StageAnswer | None:
     """The one stage to speak of: the next to test, else the last reached, else the next to come.
 
     Stages that marks put behind the part are left out, as are those the sheet doesn't give, and
-    the load of a part whose loads aren't ours to say. None: nothing is left.
+    the load of a part whose loads aren't ours to say. With `next_coat` the window of the next
+    coat comes first, until it has shut. None: nothing is left.
     """
+    recoat = assessment.stage(Stage.RECOAT)
+    if next_coat and recoat.verdict in (Verdict.NOT_YET, Verdict.TEST_IT, Verdict.READY):
+        return recoat
     done = max((_OPENINGS.index(_DONE[m.kind]) for m in marks if m.kind in _DONE), default=-1)
     ahead = [
         answer
         for answer in (assessment.stage(stage) for stage in _OPENINGS[done + 1 :])
-        if answer.needs is not None and not (safety and answer.stage is Stage.LOAD)
+        if answer.needs is not None and answer.reason != UNWAXED
+        if not (safety and answer.stage is Stage.LOAD)
     ]
     reached = [answer for answer in ahead if answer.verdict is Verdict.READY]
     rest = ahead[ahead.index(reached[-1]) + 1 :] if reached else ahead
@@ -140,11 +162,8 @@ def if_steady(
     batch: BatchView, answer: StageAnswer, now: datetime, zone: tzinfo, unit: Unit
 ) -> str | None:
     """`after 01:25 Sun if it stays 21.0 °C`, at the careful edge. None: no fresh reading."""
-    exposure, law = batch.worked.exposure, opening_law(batch.sheet)
-    if law is None or answer.needs is None or exposure.time_s.size == 0:
-        return None
-    last_s, last_c = float(exposure.time_s[-1]), float(exposure.temperature_c[-1])
-    if exposure.now_s - last_s > _FRESH.total_seconds():
+    exposure, law, last_c = batch.worked.exposure, opening_law(batch.sheet), _fresh_c(batch)
+    if law is None or answer.needs is None or last_c is None:
         return None
     missing = answer.needs[0] - batch.worked.assessment.count.low
     hours = hours_at(law, last_c - exposure.runs[-1].band_c, max(missing, 0.0))
@@ -156,77 +175,66 @@ def if_steady(
     return f"after {said(now + timedelta(hours=hours), zone, now)} if it stays {warmth}"
 
 
-def warmth_needed(batch: BatchView, unit: Unit) -> str | None:
-    """`: 4 h at 22.0 °C bring it to flip`, at the careful edge, in the middle of the sheet's range.
+def next_shuts(batch: BatchView, zone: tzinfo, unit: Unit) -> str | None:
+    """The window that shuts next, as far as the record can say: a guess, or what is left of it.
 
-    None: the sheet gives no range, or nothing is left to reach.
+    Not the knife's once somebody marked the trimming, nor a coat's once another lies over it.
     """
-    sheet, a = batch.sheet, batch.worked.assessment
-    law = opening_law(sheet)
-    ahead = [s for s in _OPENINGS if s in sheet.needs and a.stage(s).verdict is not Verdict.READY]
-    if law is None or sheet.working_c is None or not ahead:
-        return None
-    held_c = sum(sheet.working_c) / 2.0
-    band_c = a.band_c or 0.0
-    missing = sheet.needs[ahead[0]][0] - a.count.low
-    hours = hours_at(law, held_c - band_c, max(missing, 0.0))
-    if hours is None:
-        return None
-    return (
-        f": make it warmer, {length_said(hours * 3600)} at {temperature_said(held_c, unit)} "
-        f"bring it to {STAGE_WORDS[ahead[0]]}"
-    )
-
-
-def against(batch: BatchView, now: datetime, zone: tzinfo, unit: Unit) -> str | None:
-    """The one thing that speaks against the headline, the weightiest first."""
-    a = batch.worked.assessment
-    mix = next((f for f in a.overruled_by if f.startswith("mix-")), None)
-    if "mix-outside" in a.overruled_by:
-        return a.stages[0].reason.rstrip(".")
-    if "part-too-hot" in a.overruled_by:
-        return "it ran too hot: look for cracks and a brown heart"
-    if not batch.counted:
-        return "no sensor beside it"
-    last = a.readings.last
-    if last is None:
-        return "no reading since it was mixed"
-    if a.parked_since is not None:
-        floor = "" if batch.sheet.floor_c is None else temperature_said(batch.sheet.floor_c, unit)
-        since = f"parked since {said(a.parked_since, zone, now)}, below {floor}"
-        return since + (warmth_needed(batch, unit) or WARMER)
-    if any(gap.why == "after-last" for gap in a.gaps):
-        return f"no reading since {said(last, zone, now)}"
-    if "cold-before-gel" in a.overruled_by:
-        return "it was cold for hours before it gelled"
-    if a.unmeasured_hours > 0:
-        return f"{length_said(a.unmeasured_hours * 3600)} not measured"
-    if mix is not None:
-        return "no mix logged" if mix == "mix-not-logged" else "mixed off the sheet's aim"
-    if "hull-unprobed" in a.overruled_by:
-        return "the hull may be colder than the air: put a probe on it"
-    return None
-
-
-def next_shuts(sheet: Sheet, assessment: Assessment, zone: tzinfo, unit: Unit) -> str | None:
-    """The window that shuts next, as far as the record can say: what is left of its count."""
+    sheet, assessment = batch.sheet, batch.worked.assessment
     for stage in (Stage.KNIFE_TRIM, Stage.RECOAT):
         answer = assessment.stage(stage)
         if answer.verdict not in (Verdict.READY, Verdict.TEST_IT) or answer.needs is None:
             continue
-        if answer.shuts is not None and answer.shuts.early is not None:
+        if (answer.shuts is not None and answer.shuts.early is not None) or _done(batch, stage):
             continue
         words = f"{STAGE_WORDS[stage]} is {'open' if answer.verdict is Verdict.READY else 'near'}"
         told = assessment.forecast.stage(stage)
-        if told is not None and told.shuts is not None and told.shuts.early is not None:
-            shut = guess_said(told.shuts.early, zone, assessment.now, later=False)
+        shuts_at = None if told is None or told.shuts is None else told.shuts.early
+        dew = assessment.forecast.dew_at if stage is Stage.RECOAT else None
+        if dew is not None and (shuts_at is None or dew < shuts_at):
+            dewed = guess_said(dew, zone, assessment.now, later=False)
+            return f"{words} until dew, {dewed}, a guess ({assessment.forecast.basis})"
+        if shuts_at is not None:
+            shut = guess_said(shuts_at, zone, assessment.now, later=False)
             return f"{words} until {shut}, a guess ({assessment.forecast.basis})"
+        steady = _shuts_if_steady(batch, answer.needs[1], zone, unit)
+        if stage is Stage.KNIFE_TRIM and steady is not None:
+            return f"{words} until about {steady}"
         if stage is Stage.RECOAT and sheet.recoat_max_hours is not None:
             latest = assessment.mixed_at + timedelta(hours=sheet.recoat_max_hours)
             words += f", until {said(latest, zone, assessment.now)} at the very latest"
         shuts = counted(answer.needs[1], assessment, unit)
         return words + f": it shuts at {shuts:.0f}"
     return None
+
+
+def _done(batch: BatchView, stage: Stage) -> bool:
+    if stage is Stage.RECOAT:
+        return batch.case.covered_at is not None
+    return any(m.kind in TRIMMED and m.at >= batch.batch.mixed_at for m in batch.case.marks)
+
+
+def _shuts_if_steady(batch: BatchView, need: float, zone: tzinfo, unit: Unit) -> str | None:
+    """`13:44 today if it stays 27.0 °C`, at the warm edge. None: no fresh reading, no count."""
+    law, last_c = closing_law(batch.sheet), _fresh_c(batch)
+    a = batch.worked.assessment
+    if law is None or last_c is None or a.count.high is None:
+        return None
+    # Before the window shuts neither floor nor cap has set the two counts apart for long.
+    missing = max(need - a.count.high, 0.0)
+    hours = hours_at(law, last_c + (a.band_c or 0.0), missing)
+    if hours is None:
+        return None
+    shut = said(a.now + timedelta(hours=hours), zone, a.now)
+    return f"{shut} if it stays {temperature_said(last_c, unit)}"
+
+
+def _fresh_c(batch: BatchView) -> float | None:
+    exposure = batch.worked.exposure
+    if exposure.time_s.size == 0:
+        return None
+    fresh = exposure.now_s - float(exposure.time_s[-1]) <= _FRESH.total_seconds()
+    return float(exposure.temperature_c[-1]) if fresh else None
 
 
 def freshness(view: LayupView, now: datetime) -> Freshness:
@@ -258,6 +266,8 @@ def _newest(beside: Beside, last: int, now: datetime) -> Freshness:
     at = now - timedelta(seconds=age_s)
     column = readings.surface_c if stay.channel is Channel.SURFACE else readings.temperature_c
     temperature, humidity = float(column[last]), float(readings.humidity_pct[last])
+    if int(readings.flags[last]) & HUMIDITY_FLAGS:
+        humidity = np.nan
     dew = float(dew_point_c(readings.temperature_c[last], humidity))
     silent = age_s > _FRESH.total_seconds()
     words = (

@@ -1,16 +1,22 @@
 """Answers as lines of plain text, for a terminal."""
 
-from collections.abc import Iterator
-from datetime import tzinfo
+from collections.abc import Iterator, Sequence
+from datetime import datetime, tzinfo
 
-from monitor.answers.ready import against, freshness, headline, when_said
+from monitor.answers.against import against
+from monitor.answers.here import here_of, surface_lines
+from monitor.answers.marked import marked_said
+from monitor.answers.ready import awaits_a_coat, freshness, headline, next_shuts, when_said
+from monitor.answers.start import Sealing, start_said
 from monitor.answers.wording import (
     GAP_WORDS,
     NEARNESS_WORDS,
+    ROLE_WORDS,
     STAGE_WORDS,
     TOUCH_TESTS,
     VERDICT_SHAPES,
     VERDICT_WORDS,
+    WITHOUT_A_KNIFE,
     batch_said,
     bond_said,
     counted,
@@ -22,21 +28,35 @@ from monitor.answers.wording import (
 )
 from monitor.assess import Joint
 from monitor.cautions import HEAT
+from monitor.cure.forecast import Missing, look_ahead
+from monitor.cure.law import opening_law
+from monitor.cure.outlook import Outlook
 from monitor.overview import BatchView, LayupView
-from monitor.records import Assessment, Gap, Parked, Stage, Verdict
-from monitor.times import length_said, said
+from monitor.records import Assessment, Gap, Mark, Parked, Role, Stage, StageAnswer, Verdict
+from monitor.times import from_unix, length_said, said
 from monitor.units import Unit, difference_said
 
 
 def assessment_lines(
-    a: Assessment, zone: tzinfo, unit: Unit, only: Stage | None = None
+    a: Assessment,
+    zone: tzinfo,
+    unit: Unit,
+    only: Stage | None = None,
+    marks: Sequence[Mark] = (),
 ) -> Iterator[str]:
-    """One batch: what was counted, what wasn't, and each stage the sheet gives."""
+    """One batch: what was counted, what wasn't, and each stage the sheet gives.
+
+    What somebody marked of a stage stands in place of its reason.
+    """
     yield count_line(a, unit)
     for gap in a.gaps:
         yield f"Not measured: {gap_said(gap, a, zone)}."
     for parked in a.parked:
         yield parked_said(parked, a, zone)
+    if "mix-outside" in a.overruled_by:
+        wont = Verdict.WONT_CURE
+        yield f"  {VERDICT_SHAPES[wont]} every stage: {VERDICT_WORDS[wont]}. {a.stages[0].reason}"
+        return
     silent = []
     for answer in a.stages:
         if only is not None and answer.stage is not only:
@@ -45,7 +65,11 @@ def assessment_lines(
             silent.append(STAGE_WORDS[answer.stage])
             continue
         shape = VERDICT_SHAPES[answer.verdict]
-        yield f"  {shape} {stage_headline(answer, zone, a.now)}. {reason_said(answer, a, unit)}"
+        marked = marked_said(answer.stage, marks, a.mixed_at, zone, a.now)
+        why = reason_said(answer, a, unit)
+        if marked is not None:
+            why = marked if answer.stage in (Stage.GEL, Stage.KNIFE_TRIM) else f"{why} {marked}"
+        yield f"  {shape} {stage_headline(answer, zone, a.now)}. {why}"
     yield from forecast_lines(a, zone, only)
     if only in (None, Stage.RECOAT):
         yield f"  {bond_said(a.bond_line, zone, a.now)}"
@@ -107,13 +131,20 @@ def ready_lines(
     unit: Unit,
     batches: tuple[BatchView, ...],
     only: Stage | None = None,
+    *,
+    now: datetime,
 ) -> Iterator[str]:
     """A part: the headline of each batch first, then what it rests on."""
+    name = f"Part {view.layup.number}: {view.layup.what}."
     if not view.batches:
-        yield f"Part {view.layup.number}: {view.layup.what}. Nothing mixed yet."
+        yield f"{name} Nothing mixed yet."
+        if view.stays:
+            yield from start_said(
+                view.sheet, here_of(view, now), None, None, zone, unit, now, waxed=False
+            ).lines
         return
-    now = view.batches[0].worked.assessment.now
-    yield f"Part {view.layup.number}: {view.layup.what}. {freshness(view, now).said}."
+    yield f"{name} {freshness(view, now).said}."
+    yield from surface_lines(view, view.sheet, now, unit)
     for batch in batches:
         yield ""
         yield from _batch_lines(view, batch, zone, unit, only)
@@ -136,19 +167,84 @@ def joint_lines(what: str, joint: Joint, only: Stage | None = None) -> Iterator[
 def _batch_lines(
     view: LayupView, batch: BatchView, zone: tzinfo, unit: Unit, only: Stage | None
 ) -> Iterator[str]:
-    a = batch.worked.assessment
-    marks = tuple(m for m in view.marks if m.batch_id in (None, batch.batch.id))
-    spoken = headline(a, marks, safety=view.layup.safety) if only is None else a.stage(only)
+    a, marks = batch.worked.assessment, batch.case.marks
+    spoken = (
+        headline(a, marks, safety=view.layup.safety, next_coat=awaits_a_coat(batch))
+        if only is None
+        else a.stage(only)
+    )
     yield f"{batch_said(batch.batch, zone, a.now)}, by {a.sheet}"
     if spoken is not None:
         when = when_said(spoken, batch, zone, unit)
         yield (
-            f"{VERDICT_SHAPES[spoken.verdict]} {STAGE_WORDS[spoken.stage]}: "
+            f"{VERDICT_SHAPES[spoken.verdict]} {_spoken_of(spoken.stage, batch)}: "
             f"{VERDICT_WORDS[spoken.verdict]}{', ' + when if when else ''}."
         )
         if spoken.verdict in (Verdict.READY, Verdict.TEST_IT) and spoken.stage in TOUCH_TESTS:
             yield f"Do first: {TOUCH_TESTS[spoken.stage]}."
     speaks_against = against(batch, a.now, zone, unit)
     if speaks_against is not None:
-        yield f"Against it: {speaks_against}."
-    yield from assessment_lines(a, zone, unit, only)
+        yield f"Against it: {speaks_against}{'' if speaks_against.endswith('?') else '.'}"
+    shuts = next_shuts(batch, zone, unit) if only is None else None
+    if only in (None, Stage.KNIFE_TRIM):
+        yield from _knife_lines(batch, zone)
+    if shuts is not None:
+        yield f"Next to shut: {shuts}."
+    if only is None and spoken is not None and awaits_a_coat(batch):
+        yield from _coat_lines(view, batch, spoken, zone, unit)
+    yield from assessment_lines(a, zone, unit, only, marks)
+
+
+def _knife_lines(batch: BatchView, zone: tzinfo) -> Iterator[str]:
+    """The knife's window was missed: until it can be flipped, say how to go on without a knife."""
+    a = batch.worked.assessment
+    knife = a.stage(Stage.KNIFE_TRIM)
+    if knife.verdict is not Verdict.SHUT or a.stage(Stage.FLIP).verdict is Verdict.READY:
+        return
+    if marked_said(knife.stage, batch.case.marks, a.mixed_at, zone, a.now) is not None:
+        return
+    opened, shut = knife.opens.late, None if knife.shuts is None else knife.shuts.early
+    if shut is None:
+        return
+    long = ""
+    if opened is not None:
+        long = f", after {length_said((shut - opened).total_seconds())}"
+    yield f"Too late for a knife: shut about {said(shut, zone, a.now)}{long}. {WITHOUT_A_KNIFE}"
+
+
+def _spoken_of(stage: Stage, batch: BatchView) -> str:
+    return "next coat" if stage is Stage.RECOAT and awaits_a_coat(batch) else STAGE_WORDS[stage]
+
+
+def _coat_lines(
+    view: LayupView, batch: BatchView, spoken: StageAnswer, zone: tzinfo, unit: Unit
+) -> Iterator[str]:
+    """With the window open: whether the next coat can go on now, without wax and with it."""
+    if spoken.stage is not Stage.RECOAT or spoken.verdict is Verdict.NOT_YET:
+        return
+    now = batch.worked.assessment.now
+    for role, sealing in ((Role.PLAIN_COAT, None), (Role.WAX_COAT, _sealing(batch))):
+        told = start_said(
+            batch.sheet,
+            here_of(view, now),
+            None,
+            sealing,
+            zone,
+            unit,
+            now,
+            waxed=role is Role.WAX_COAT,
+        )
+        yield f"Next, {ROLE_WORDS[role]}: {told.lines[0]}"
+        if sealing is not None and sealing.dewed and len(told.lines) > 1:
+            yield f"  {told.lines[1]}"
+
+
+def _sealing(batch: BatchView) -> Sealing | None:
+    """When a wax coat mixed now would seal, and the dew: guessed from this place's own days."""
+    law, need = opening_law(batch.sheet), batch.sheet.needs.get(Stage.SEALED)
+    ahead, a = batch.case.outlook, batch.worked.assessment
+    if law is None or need is None or not isinstance(ahead, Outlook):
+        return None
+    told = look_ahead(ahead, law, a.band_c or 0.0).reached(Missing(need[0], need[0], need[0]))
+    middle, late = (None if t is None else from_unix(t) for t in (told.middle_s, told.late_s))
+    return Sealing(a.forecast.dew_at, middle, late)

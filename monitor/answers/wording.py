@@ -67,6 +67,12 @@ TOUCH_TESTS = {
 }
 """What to do with a hand before believing a count. Common practice, no source."""
 
+WITHOUT_A_KNIFE = (
+    "Back the edge with a batten, then saw or sand it: lifting a set fray pulls the skin off its "
+    "core."
+)
+"""For cloth whose knife window has shut. Common practice, no source."""
+
 ROLE_WORDS = {
     Role.SKIN_A: "skin A",
     Role.SKIN_B: "skin B",

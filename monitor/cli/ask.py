@@ -40,7 +40,7 @@ def ready_command(
     """Is it ready? ready 3, ready 3/skin-a sand, and for a joint of two parts: ready 3+4 load."""
     from monitor.answers.asjson import joint_json, ready_json
     from monitor.answers.past import past_of
-    from monitor.answers.ready import headline
+    from monitor.answers.ready import awaits_a_coat, headline
     from monitor.answers.report import joint_lines, ready_lines
     from monitor.answers.wording import COUNT_IS_NOT_HARDNESS
     from monitor.assess import join
@@ -59,7 +59,9 @@ def ready_command(
             print_json(told[0] if len(told) == 1 else {"layups": told, "joint": joint_json(joint)})
         else:
             for seen, batches in asked:
-                for line in ready_lines(seen, at.shop.zone, at.shop.unit, batches, only):
+                for line in ready_lines(
+                    seen, at.shop.zone, at.shop.unit, batches, only, now=at.now
+                ):
                     click.echo(line)
                 for batch in batches:
                     for line in past_of(at.store, batch, at.shop.zone, at.shop.unit, at.now):
@@ -71,7 +73,12 @@ def ready_command(
         answers = [
             b.worked.assessment.stage(only)
             if only is not None
-            else headline(b.worked.assessment, seen.marks, safety=seen.layup.safety)
+            else headline(
+                b.worked.assessment,
+                b.case.marks,
+                safety=seen.layup.safety,
+                next_coat=awaits_a_coat(b),
+            )
             for seen, batches in asked
             for b in batches
         ]

@@ -42,5 +42,5 @@ def test_dew_is_expected_before_the_coat_seals(shop: ShopAtHand) -> None:
     assert sealed.opens.middle is not None
     assert sealed.opens.middle > dew
     assert not near(sealed.opens.late, NOW)
-    words = list(ready_lines(seen, ZoneInfo("UTC"), "c", seen.batches))
+    words = list(ready_lines(seen, ZoneInfo("UTC"), "c", seen.batches, now=mixed))
     assert any(line.startswith("Dew likely about 2") for line in words)

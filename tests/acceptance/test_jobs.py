@@ -211,7 +211,8 @@ def test_a_word_lifts_the_careful_edge_and_is_marked_as_one(shop: ShopAtHand) ->
     (gap,) = a.gaps
     assert gap.said_until == at("2026-05-03T04:00:00Z")
     assert a.unmeasured_hours == pytest.approx(7.5), "said is not measured"
-    words = list(ready_lines(shop.look(1, now), ZoneInfo("UTC"), "c", shop.look(1, now).batches))
+    seen = shop.look(1, now)
+    words = list(ready_lines(seen, ZoneInfo("UTC"), "c", seen.batches, now=now))
     assert any("warm until 04:00 today: said, not measured" in line for line in words)
 
 
