@@ -116,10 +116,9 @@ class ReadingTable:
 
     def newest(self) -> dict[int, Reading]:
         """The newest of every sensor that ever spoke, good or not."""
+        own = table.alias()
         each = (
-            select(func.max(table.c.at_us))
-            .where(table.c.sensor_id == sensors.c.id)
-            .scalar_subquery()
+            select(func.max(own.c.at_us)).where(own.c.sensor_id == sensors.c.id).scalar_subquery()
         )
         query = select(table).join(
             sensors, (table.c.sensor_id == sensors.c.id) & (table.c.at_us == each)
