@@ -120,11 +120,15 @@ class ReadingTable:
         each = (
             select(func.max(own.c.at_us)).where(own.c.sensor_id == sensors.c.id).scalar_subquery()
         )
-        query = select(table).join(
-            sensors, (table.c.sensor_id == sensors.c.id) & (table.c.at_us == each)
+        # Outer, so that the sensors are walked and each reading is found by its key.
+        query = (
+            select(table)
+            .select_from(sensors)
+            .outerjoin(table, (table.c.sensor_id == sensors.c.id) & (table.c.at_us == each))
         )
         with self._database.reading() as connection:
-            return {row.sensor_id: _reading(row) for row in connection.execute(query)}
+            rows = [row for row in connection.execute(query) if row.sensor_id is not None]
+        return {row.sensor_id: _reading(row) for row in rows}
 
     def raw_lines(self, sensor_id: int, last: int = 10) -> tuple[str, ...]:
         """The newest lines as the sensor sent them, oldest of them first."""
