@@ -82,6 +82,9 @@ def layup_lines(store: Store, layup: Layup, zone: tzinfo, now: datetime) -> Iter
         whose = f"{batches[mark.batch_id].name}: " if mark.batch_id is not None else ""
         note = f" – {mark.note}" if mark.note else ""
         yield f"  {whose}{mark.kind} at {when(mark.at)}{note}. ({entry_id(mark)})"
+    for review in store.book.reviews(layup.id):
+        yield f"  Reviewed {when(review.reviewed_at)}:"
+        yield from (f"    {line}" if line else "" for line in review.lines)
     for entry in _entries(store, layup):
         for made in store.book.corrections(entry):
             yield (
@@ -158,6 +161,17 @@ def layup_json(store: Store, layup: Layup) -> dict[str, Any]:
                 "note": m.note,
             }
             for m in store.book.marks(layup.id)
+        ],
+        "reviews": [
+            {
+                "time": iso_utc(r.reviewed_at),
+                "batch": address(r.batch_id),
+                "answers": dict(text.split("=", 1) for text in r.answers),
+                "findings": dict(text.split("=", 1) for text in r.findings),
+                "lines": list(r.lines),
+                "give_up_by": iso_utc(r.give_up_by),
+            }
+            for r in store.book.reviews(layup.id)
         ],
         "corrections": [
             {"id": entry, "field": c.field, "old": c.old_value, "new": c.new_value}

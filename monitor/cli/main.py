@@ -27,6 +27,7 @@ COMMANDS = {
     "plan": "monitor.cli.plan",
     "ports": "monitor.cli.ports",
     "ready": "monitor.cli.ask",
+    "review": "monitor.cli.review",
     "run": "monitor.cli.run",
     "sensor": "monitor.cli.sensors",
     "sheet": "monitor.cli.sheets",
