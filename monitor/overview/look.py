@@ -1,0 +1,172 @@
+"""Asks about one layup, or about every open one."""
+
+import math
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import datetime, timedelta
+
+import numpy as np
+
+from monitor.assess import Case, Settled, join, work
+from monitor.cure.beside import StayRead
+from monitor.cure.mixing import Weighed
+from monitor.overview.desk import KEPT, Desk, HangsOn
+from monitor.overview.places import (
+    coat_under,
+    counted_on,
+    covered_at,
+    mine_of,
+    still_soft,
+)
+from monitor.overview.views import BatchView, Beside, LayupView, Overview, SensorView
+from monitor.records import Batch, Layup, MarkKind, Readings, Sensor, Sheet
+from monitor.store import OpenLayup, Store
+
+BEFORE_MIXING = timedelta(hours=1)
+"""How far before mixing readings are loaded: the neighbour before it is at most 15 minutes off."""
+
+_NOTHING_HEARD = Readings.empty()
+
+
+def overview(store: Store, now: datetime, desk: Desk | None = None) -> Overview:
+    """Every open layup as it stands at `now`."""
+    desk = desk or Desk(store)
+    with desk.looking:
+        desk.begin()
+        sensors = store.book.sensors()
+        by_id = {sensor.id: sensor for sensor in sensors}
+        opened = store.book.open_layups()
+        views = []
+        for one in opened:
+            views.append(_Part(desk, one, by_id, now).view())
+            desk.make_room(now)
+        desk.end(now, {batch.id for one in opened for batch in one.batches})
+        heard = tuple(SensorView(sensor, desk.newest.get(sensor.id)) for sensor in sensors)
+    return Overview(now, tuple(views), heard)
+
+
+def view(store: Store, layup: Layup, now: datetime) -> LayupView:
+    """One layup as it stands at `now`, with everything that was heard beside it."""
+    book = store.book
+    one = OpenLayup(layup, book.batches(layup.id), book.stays(layup.id), book.marks(layup.id))
+    sensors = {sensor.id: sensor for sensor in book.sensors()}
+    return _Part(Desk(store), one, sensors, now).view()
+
+
+class _Part:
+    """One layup being asked about."""
+
+    def __init__(
+        self, desk: Desk, opened: OpenLayup, sensors: Mapping[int, Sensor], now: datetime
+    ) -> None:
+        self._desk, self._opened, self._now = desk, opened, now
+        self._first = min((b.mixed_at - b.give_or_take for b in opened.batches), default=None)
+        self._places = tuple(
+            Beside(stay, sensors[stay.sensor_id], stay.since, stay.until, _NOTHING_HEARD)
+            for stay in opened.stays
+        )
+
+    def view(self) -> LayupView:
+        layup = self._opened.layup
+        sheet = self._desk.sheet(layup.sheet_id)
+        asked = [
+            _Asked(batch, self._desk, self._places, self._opened) for batch in self._opened.batches
+        ]
+        befores = [self._desk.settled(one.batch.id, one.hangs_on, self._now) for one in asked]
+        since_s = min((self._since_s(before) for before in befores), default=-math.inf)
+        views: list[BatchView] = []
+        for one, before in zip(asked, befores, strict=True):
+            views.append(self._answered(one, before, views))
+        return LayupView(
+            layup,
+            sheet,
+            tuple(views),
+            self._heard(self._places, since_s),
+            self._opened.marks,
+            join(tuple((f"{layup.number}/{v.batch.name}", v.worked.assessment) for v in views)),
+        )
+
+    def _answered(
+        self, asked: "_Asked", before: Settled | None, done: list[BatchView]
+    ) -> BatchView:
+        layup, batch = self._opened.layup, asked.batch
+        since_s = self._since_s(before)
+        counted = self._heard(asked.counted, since_s)
+        watched = self._heard(asked.watched, since_s)
+        outlook, dew = self._desk.ahead(counted, self._now)
+        case = Case(
+            asked.sheet,
+            batch.mixed_at,
+            Weighed(batch.resin_g, batch.catalyst_g, batch.hardener_g),
+            batch.give_or_take,
+            counted=_reads(counted, before),
+            watched=_reads(watched, before),
+            on_hull=layup.on == "hull",
+            safety=layup.safety,
+            waxed=batch.waxed,
+            marks=tuple(m for m in self._opened.marks if m.batch_id in (None, batch.id)),
+            covered_at=covered_at(batch, self._opened.batches),
+            over_soft=still_soft(coat_under(batch, done), batch),
+            outlook=outlook,
+            dew=dew,
+            before=before,
+        )
+        worked = work(case, self._now)
+        self._desk.settle(batch.id, asked.hangs_on, case, self._now)
+        return BatchView(batch, asked.sheet, counted, watched, case, worked)
+
+    def _since_s(self, before: Settled | None) -> float:
+        """From when on readings are needed: a settled record still wants its last day's."""
+        first_s = -math.inf
+        if self._first is not None:
+            first_s = (self._first - BEFORE_MIXING).timestamp()
+        if before is None:
+            return first_s
+        return max(first_s, min(before.since.knot_s, (self._now - KEPT).timestamp()))
+
+    def _heard(self, places: tuple[Beside, ...], since_s: float) -> tuple[Beside, ...]:
+        found = []
+        for place in places:
+            begun_s = max(since_s, place.stay.since.timestamp())
+            readings = self._desk.heard(place.stay.sensor_id, begun_s)
+            end_s = math.inf if place.until is None else place.until.timestamp()
+            begun_s = max(begun_s, place.since.timestamp())
+            found.append(replace(place, readings=readings.between(begun_s, end_s)))
+        return tuple(found)
+
+
+class _Asked:
+    """A batch, its sheet as it was kept, the places it was in, and what its record hangs on."""
+
+    def __init__(
+        self, batch: Batch, desk: Desk, places: tuple[Beside, ...], opened: OpenLayup
+    ) -> None:
+        self.batch = batch
+        self.sheet: Sheet = desk.sheet(batch.sheet_id)
+        self.watched = mine_of(batch, places)
+        self.counted = counted_on(batch, self.watched)
+        self.hangs_on = HangsOn(
+            self.sheet,
+            batch.mixed_at,
+            batch.give_or_take,
+            tuple(
+                mark.at
+                for mark in opened.marks
+                if mark.kind is MarkKind.SEEN_WARM and mark.batch_id in (None, batch.id)
+            ),
+            tuple((beside.stay, beside.since, beside.until) for beside in self.counted),
+            tuple((beside.stay, beside.since, beside.until) for beside in self.watched),
+        )
+
+
+def _reads(besides: tuple[Beside, ...], before: Settled | None) -> tuple[StayRead, ...]:
+    """What the case is asked with: after what was settled, only the rest."""
+    after_s = -math.inf if before is None else float(np.nextafter(before.since.knot_s, math.inf))
+    return tuple(
+        StayRead(
+            beside.readings.between(after_s, math.inf),
+            beside.stay.channel,
+            beside.stay.nearness,
+        )
+        for beside in besides
+    )
