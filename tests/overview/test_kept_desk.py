@@ -24,6 +24,7 @@ from monitor.store import Store
 
 MIXED = datetime.fromisoformat("2026-05-02T08:00:00+00:00")
 STEP = timedelta(minutes=2)
+SILENT = MIXED + timedelta(hours=20), MIXED + timedelta(hours=25)
 
 
 @pytest.fixture
@@ -33,9 +34,12 @@ def yard(tmp_path: Path) -> Iterator["_Yard"]:
 
 
 def _weather(begun: datetime, until: datetime) -> list[Reading]:
-    """A place that warms and cools, with damp nights and a part that lags the air."""
+    """A place that warms and cools, with damp nights, a silence, and a part that lags the air."""
     found, at = [], begun
     while at < until:
+        if SILENT[0] < at < SILENT[1]:
+            at += STEP
+            continue
         hours = (at - MIXED).total_seconds() / 3600.0
         swing = float(np.sin(hours / 24 * 2 * np.pi))
         wobble = 0.1 * float(np.sin(at.timestamp() / 7.0))
@@ -78,7 +82,7 @@ class _Yard:
         self._stay(self.parts[0], self.boat, self.now - timedelta(hours=2))
 
     def remembered_warm(self) -> None:
-        seen = self.now - timedelta(hours=3)
+        seen = SILENT[0] + timedelta(hours=3)
         self.store.book.add_mark(self.parts[1].id, None, MarkKind.SEEN_WARM, seen)
 
     def doubt(self) -> None:
