@@ -49,6 +49,14 @@ GROUPS = (
         (_CATALYST_IN, _KICKED, *_TRIMMED, _FLIPPED, _DUST, _GUM, _PLAIN, _WAX, _STICKY),
     ),
     Group(
+        "Leftover cup and witness tab",
+        (
+            _cup(MarkKind.CUP_KICKED, "The cup kicked"),
+            Press(MarkKind.TAB_DUST, "Tab: dust"),
+            Press(MarkKind.TAB_GUM, "Tab: gum"),
+        ),
+    ),
+    Group(
         "Thumbnail",
         (
             Press(MarkKind.THUMBNAIL_NONE, "No mark"),

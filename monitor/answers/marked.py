@@ -9,7 +9,7 @@ from monitor.times import length_said, said
 TRIMMED = (MarkKind.TRIMMED_SOFT, MarkKind.TRIMMED_CLEAN, MarkKind.TRIMMED_HARD)
 
 SEEN_OF: dict[Stage, dict[MarkKind, str]] = {
-    Stage.GEL: {MarkKind.KICKED: "It kicked"},
+    Stage.GEL: {MarkKind.KICKED: "It kicked", MarkKind.CUP_KICKED: "Its cup kicked"},
     Stage.KNIFE_TRIM: {
         MarkKind.TRIMMED_SOFT: "Trimmed, too soft,",
         MarkKind.TRIMMED_CLEAN: "Trimmed clean",
@@ -19,6 +19,8 @@ SEEN_OF: dict[Stage, dict[MarkKind, str]] = {
     Stage.SAND: {
         MarkKind.SANDED_DUST: "Sanded to dust",
         MarkKind.SANDED_GUM: "Sanded, it clogged,",
+        MarkKind.TAB_DUST: "Dust on the witness tab",
+        MarkKind.TAB_GUM: "Gum on the witness tab",
     },
 }
 """The marks that tell of a stage, and how each is said. They move no count and no verdict."""
@@ -27,10 +29,11 @@ SEEN_OF: dict[Stage, dict[MarkKind, str]] = {
 def newest_of(
     stage: Stage, marks: Sequence[Mark], mixed_at: datetime, now: datetime
 ) -> Mark | None:
-    """The newest mark since mixing that tells of a stage."""
+    """The newest mark since mixing that tells of a stage; the part's own before its cup's."""
     kinds = SEEN_OF.get(stage, {})
     told = [m for m in marks if m.kind in kinds and mixed_at <= m.at <= now]
-    return max(told, key=lambda mark: mark.at, default=None)
+    own = [m for m in told if m.kind is not MarkKind.CUP_KICKED]
+    return max(own or told, key=lambda mark: mark.at, default=None)
 
 
 def marked_said(

@@ -1,7 +1,7 @@
 """How much goes in, what the scale can hold, how long it stays workable; and a wrong cup."""
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -15,6 +15,7 @@ from monitor.answers.bench_words import (
     scale_lines,
 )
 from monitor.answers.off_mix import remedy_said
+from monitor.answers.own_minutes import OwnMinutes, own_lines
 from monitor.cure.bench import (
     Dose,
     Doses,
@@ -209,7 +210,7 @@ def pot_share(sheet: Sheet) -> float:
     return OWN_SHARE if own else SHEET_SHARE
 
 
-def mix_lines(mix: Mix, unit: Unit) -> Iterator[str]:
+def mix_lines(mix: Mix, unit: Unit, own: Sequence[OwnMinutes] = ()) -> Iterator[str]:
     """The answer in words: what was weighed first, then grams, scale, time, next step, care."""
     sheet, asked = mix.sheet, mix.asked
     if sheet.demo:
@@ -233,6 +234,7 @@ def mix_lines(mix: Mix, unit: Unit) -> Iterator[str]:
     elif mix.dose is not None:
         yield "What your scale can hold: give its smallest step with --scale-step-g."
     yield minutes_line(sheet, mix.pot, asked.temperature_c, mix.dose is not None, unit)
+    yield from own_lines(own, mix.pot, unit)
     if asked.minutes_ago is not None and isinstance(mix.pot, PotTime):
         left = _left_min(mix.pot, asked.minutes_ago)
         yield f"{left} min of them are left." if left > 0 else "They are used up."
@@ -264,7 +266,7 @@ def _next(mix: Mix) -> str:
     )
 
 
-def mix_json(mix: Mix) -> dict[str, Any]:
+def mix_json(mix: Mix, own: Sequence[OwnMinutes] = ()) -> dict[str, Any]:
     """The object of `mix --json`: g, ml, %, minutes and °C. Null: the sheet doesn't say."""
     asked, three = mix.asked, {"low": mix.doses.low, "aim": mix.doses.aim, "high": mix.doses.high}
     three["asked"] = mix.dose
@@ -287,7 +289,7 @@ def mix_json(mix: Mix) -> dict[str, Any]:
             for name, d in three.items()
         },
         "scale": None if mix.scale is None else _scale_json(mix.scale),
-        "minutes": _minutes_json(mix),
+        "minutes": {**_minutes_json(mix), "own": sorted(round(told.minutes, 1) for told in own)},
         "weighed": _weighed_json(mix),
         "cautions": list(cautions(mix.sheet, asked.temperature_c, "c")),
     }

@@ -24,6 +24,10 @@ NEAR_C = 3.0
 FIRST_HOURS = timedelta(hours=3)
 TRIMMED = (MarkKind.TRIMMED_SOFT, MarkKind.TRIMMED_CLEAN, MarkKind.TRIMMED_HARD)
 SANDED = (MarkKind.SANDED_DUST, MarkKind.SANDED_GUM)
+KICKED = (MarkKind.CUP_KICKED, MarkKind.KICKED)
+ON_THE_TAB = (MarkKind.TAB_DUST, MarkKind.TAB_GUM)
+TOLD = frozenset((*KICKED, *TRIMMED, *SANDED, *ON_THE_TAB))
+"""The marks that a job is remembered by."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +60,7 @@ def past_jobs(store: Store, stem: str, now: datetime) -> tuple[PastJob, ...]:
     jobs = [
         job
         for layup in store.book.layups(open_only=False)
+        if any(mark.kind in TOLD for mark in store.book.marks(layup.id))
         for job in _of_layup(store, view(store, layup, layup.ended_at or now), stem)
     ]
     return tuple(sorted(jobs, key=lambda job: job.mixed_at, reverse=True))
@@ -78,11 +83,10 @@ def _of_layup(store: Store, seen: LayupView, stem: str) -> Iterator[PastJob]:
 
 
 def _told(seen: LayupView, batch: BatchView) -> tuple[Mark, ...]:
-    kinds = (MarkKind.KICKED, *TRIMMED, *SANDED)
     return tuple(
         mark
         for mark in seen.marks
-        if mark.kind in kinds
+        if mark.kind in TOLD
         and mark.at >= batch.batch.mixed_at
         and (mark.batch_id == batch.batch.id or (mark.batch_id is None and len(seen.batches) == 1))
     )
@@ -144,7 +148,7 @@ def _raw(job: PastJob, sheet: Sheet, zone: tzinfo, unit: Unit, now: datetime) ->
         words.append(f"{job.mix_pct:.2g} %")
     for timing in job.timings:
         count = ""
-        if timing.count is not None and timing.kind is not MarkKind.KICKED:
+        if timing.count is not None and timing.kind not in KICKED:
             count = f" at {_counted(timing.count, sheet, unit):.0f}"
         words.append(f"{timing.kind} after {length_said(timing.after.total_seconds())}{count}")
     return ", ".join(words) + "."
@@ -155,11 +159,13 @@ def _sum(jobs: Sequence[PastJob], sheet: Sheet, unit: Unit) -> str:
     doses = [job.mix_pct for job in jobs if job.mix_pct is not None]
     if doses:
         words.append(_span(doses, "{:.2g}", " %"))
-    kicked = [t.after.total_seconds() / 60 for job in jobs if (t := job.first(MarkKind.KICKED))]
-    if kicked:
-        words.append(f"kicked after {_span(kicked, '{:.0f}', ' min')}")
+    for kind, word in ((MarkKind.CUP_KICKED, "the cup kicked"), (MarkKind.KICKED, "kicked")):
+        kicked = [t.after.total_seconds() / 60 for job in jobs if (t := job.first(kind))]
+        if kicked:
+            words.append(f"{word} after {_span(kicked, '{:.0f}', ' min')}")
     for kinds, word in (
         ((MarkKind.TRIMMED_CLEAN,), "trimmed clean"),
+        ((MarkKind.TAB_DUST,), "dust on the tab"),
         ((MarkKind.SANDED_DUST,), "sanded to dust"),
         ((MarkKind.SANDED_GUM,), "clogged"),
     ):

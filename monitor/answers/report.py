@@ -180,8 +180,9 @@ def _batch_lines(
             f"{VERDICT_SHAPES[spoken.verdict]} {_spoken_of(spoken.stage, batch)}: "
             f"{VERDICT_WORDS[spoken.verdict]}{', ' + when if when else ''}."
         )
+        tested = marked_said(spoken.stage, marks, a.mixed_at, zone, a.now)
         if spoken.verdict in (Verdict.READY, Verdict.TEST_IT) and spoken.stage in TOUCH_TESTS:
-            yield f"Do first: {TOUCH_TESTS[spoken.stage]}."
+            yield tested or f"Do first: {TOUCH_TESTS[spoken.stage]}."
     speaks_against = against(batch, a.now, zone, unit)
     if speaks_against is not None:
         yield f"Against it: {speaks_against}{'' if speaks_against.endswith('?') else '.'}"

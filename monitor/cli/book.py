@@ -282,7 +282,11 @@ def _say_uncovered(at: Open, stay: Stay) -> None:
 def mark_command(
     session: Session, address: str, mark: str, seen_at: str | None, note: str | None, as_json: bool
 ) -> None:
-    """Something seen or done: mark 3 kicked, mark 3/skin-a trimmed-clean --at -10m."""
+    """Something seen or done: mark 3 kicked, mark 3/skin-a trimmed-clean --at -10m.
+
+    cup- marks tell of the leftover cup, tab- marks of the witness tab beside the part. A test cup
+    is a part of its own: layup add 90 "test cup" --sheet …, then batch add 90/other.
+    """
     with session.open(create=True) as at:
         kind = MarkKind(mark)
         entry = at.book().add_mark(

@@ -1,10 +1,17 @@
 """At the mixing bench: how much goes in, and how long it stays workable."""
 
+from pathlib import Path
+from typing import TYPE_CHECKING
+
 import click
 
 from monitor.cli.session import Session, json_option, print_json
 from monitor.errors import BadInput
 from monitor.units import c_from_f
+
+if TYPE_CHECKING:
+    from monitor.answers.mix import Mix
+    from monitor.answers.own_minutes import OwnMinutes
 
 LIKELY_F_FROM_C = 55.0
 """No resin is worked at this many °C; that figure is most likely °F. Judged by eye, no source."""
@@ -72,12 +79,26 @@ def mix_command(
             cup,
         ),
     )
+    own = _own(session, sheet, answer)
     if as_json:
-        print_json(mix_json(answer))
+        print_json(mix_json(answer, own))
         return
     unit = "f" if temperature_f is not None else "c" if temperature_c is not None else shop.unit
-    for line in mix_lines(answer, unit):
+    for line in mix_lines(answer, unit, own):
         click.echo(line)
+
+
+def _own(session: Session, sheet: str, answer: "Mix") -> "tuple[OwnMinutes, ...]":
+    """What this shop's own cups of it did; nothing where nothing was ever logged."""
+    from monitor.answers.own_minutes import own_minutes
+    from monitor.answers.past import past_jobs
+
+    database = session.shop(create=True).database
+    if not isinstance(database, Path) or not database.exists():
+        return ()
+    pct = None if answer.dose is None or answer.sheet.kind == "epoxy" else answer.dose.pct
+    with session.open() as at:
+        return own_minutes(past_jobs(at.store, sheet, at.now), answer.asked.temperature_c, pct)
 
 
 def _temperature_c(celsius: float | None, fahrenheit: float | None) -> float | None:

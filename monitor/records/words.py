@@ -26,14 +26,20 @@ class Role(StrEnum):
 
 
 class MarkKind(StrEnum):
+    """Something seen or done. `cup-` marks tell of the leftover or a test cup, `tab-` marks of the
+    witness tab beside the part: the part itself is as it was."""
+
     CATALYST_IN = "catalyst-in"
     KICKED = "kicked"
+    CUP_KICKED = "cup-kicked"
     TRIMMED_SOFT = "trimmed-soft"
     TRIMMED_CLEAN = "trimmed-clean"
     TRIMMED_HARD = "trimmed-hard"
     FLIPPED = "flipped"
     SANDED_DUST = "sanded-dust"
     SANDED_GUM = "sanded-gum"
+    TAB_DUST = "tab-dust"
+    TAB_GUM = "tab-gum"
     THUMBNAIL_NONE = "thumbnail-none"
     THUMBNAIL_MARK = "thumbnail-mark"
     THUMBNAIL_DENT = "thumbnail-dent"

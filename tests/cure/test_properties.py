@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, replace
 from datetime import timedelta
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -12,8 +13,9 @@ from monitor.assess import Case, assess
 from monitor.cure.beside import StayRead
 from monitor.cure.exposure import Exposure, expose
 from monitor.cure.law import Law
+from monitor.cure.mixing import Weighed
 from monitor.cure.trace import GAP_S, Trace
-from monitor.records import Channel, Doubt, Flags, FloatArray, Nearness, Sheet, Stage
+from monitor.records import Channel, Doubt, Flags, FloatArray, Nearness, Sheet, Stage, Verdict
 from monitor.times import from_unix
 from tests.cure.histories import START_S, a_sheet, arrhenius_sheet, closing, opening, tally
 from tests.cure.naive import Rates, Said, Tape, tape
@@ -393,3 +395,82 @@ def _agree(ours, slow: Tape, rate, need: float, limit_s: float | None) -> None:
     hair = max(0.02, 1e-3 * need)
     assert count[second] == pytest.approx(need, abs=hair), (ours, slow_s, need)
     assert idle.size == 0 or float(np.median(idle)) < 1.0, (ours, slow_s, need)
+
+
+# Whole answers: what a wider band, warmth and a bad mix do to verdicts.
+
+BATCH_SHEETS = (
+    {"base_c": 5.0, "floor_c": 10.0, "cap_c": 40.0},
+    {"base_c": 5.0, "floor_c": None, "cap_c": 30.0, "doubling_c": 10.0},
+)
+OPENINGS = (Stage.FLIP, Stage.SAND, Stage.LOAD)
+
+
+def batch_of(history: History, figures: dict, nearness: Nearness | None = None, **mix) -> Case:
+    """The history as a batch at its sheet's aim, mixed before its first reading or after."""
+    needs = {
+        Stage.GEL: (10.0,),
+        Stage.KNIFE_TRIM: (18.0, 40.0),
+        Stage.RECOAT: (10.0, 360.0),
+        Stage.FLIP: (30.0,),
+        Stage.SAND: (60.0,),
+        Stage.LOAD: (120.0,),
+    }
+    sheet = a_sheet(catalyst_pct=(1.0, 2.0), aim_pct=1.5, needs=needs, **figures)
+    stays = tuple(
+        StayRead(columns(time_s, line_c), Channel.AIR, nearness or near)
+        for time_s, line_c, near in history.stays
+    )
+    weighed = Weighed(**(mix or {"mix_pct": 1.5}))
+    return Case(sheet, from_unix(history.mixed_s), weighed, counted=stays, watched=stays)
+
+
+@settings(max_examples=150, deadline=None, derandomize=True)
+@given(histories(), st.sampled_from(BATCH_SHEETS))
+def test_a_wider_band_never_makes_it_ready(history: History, figures: dict) -> None:
+    """Farther from the part nothing opens that wasn't ready nearer, nor any sooner."""
+    now = from_unix(history.now_s)
+    order = (Nearness.PROBE, Nearness.BESIDE, Nearness.SAME_SPACE)
+    answers = [assess(batch_of(history, figures, nearness), now) for nearness in order]
+    for nearer, farther in pairwise(answers):
+        for stage in OPENINGS:
+            near, far = nearer.stage(stage), farther.stage(stage)
+            if far.verdict is Verdict.READY:
+                assert near.verdict is Verdict.READY
+                assert near.opens.late is not None
+                assert far.opens.late is not None
+                assert near.opens.late <= far.opens.late + timedelta(seconds=1)
+
+
+@settings(max_examples=150, deadline=None, derandomize=True)
+@given(histories(), st.sampled_from(BATCH_SHEETS), st.floats(0.0, 15.0))
+def test_more_warmth_opens_nothing_later(history: History, figures: dict, warmer_c: float) -> None:
+    """Each reading warmer: every edge of every opening comes no later, and ready stays ready."""
+    stays = tuple((time_s, line_c + warmer_c, near) for time_s, line_c, near in history.stays)
+    now = from_unix(history.now_s)
+    cold = assess(batch_of(history, figures), now)
+    warm = assess(batch_of(replace(history, stays=stays), figures), now)
+    for stage in OPENINGS:
+        before, after = cold.stage(stage), warm.stage(stage)
+        if before.verdict is Verdict.READY:
+            assert after.verdict in (Verdict.READY, Verdict.TEST_IT)
+        for edge in ("early", "middle", "late"):
+            was, came = getattr(before.opens, edge), getattr(after.opens, edge)
+            if was is not None:
+                assert came is not None
+                assert came <= was + timedelta(seconds=1)
+
+
+@settings(max_examples=100, deadline=None, derandomize=True)
+@given(
+    histories(),
+    st.sampled_from(BATCH_SHEETS),
+    st.one_of(st.floats(0.0, 0.99), st.floats(2.01, 9.0)),
+)
+def test_a_bad_mix_overrules_every_count(history: History, figures: dict, mix_pct: float) -> None:
+    """Outside the sheet's range every stage won't cure right, whatever the history."""
+    answer = assess(batch_of(history, figures, mix_pct=mix_pct), from_unix(history.now_s))
+    assert {stage.verdict for stage in answer.stages} == {Verdict.WONT_CURE}
+    assert answer.overruled_by[0] == "mix-outside"
+    assert answer.forecast.stages == ()
+    assert answer.bond_line.state == "cant-tell"
