@@ -20,6 +20,7 @@ from dashboards.guard import HEADERS, Guard
 from dashboards.office import Office
 from dashboards.pages import Pages
 from dashboards.paper import Paper
+from dashboards.printed.routes import printed_routes
 from dashboards.seal import seal_of
 from monitor.answers.asjson import ready_json
 from monitor.config import Shop
@@ -60,6 +61,7 @@ def build_app(
             Route("/api/now", desk.api_now),
             Route("/api/layups/{number:int}", desk.api_layup),
             Route("/events", events),
+            *printed_routes(store, shop, clock),
             Route("/alerts/{id:int}/seen", desk.seen, methods=["POST"]),
             Route("/static/{stamp}/{name}", _static),
             Route("/alive", _alive),

@@ -30,11 +30,21 @@ class Shop:
     demo: bool
     database: Path | str
     web_port: int
+    web_address: str | None = None
+    """Where a phone finds the pages; stands on labels."""
+    person: str | None = None
+    boat: str | None = None
+    place: str | None = None
+    """Who does the work, on what and where: stands on printed records."""
+
+
+_Line = Annotated[str, Field(min_length=1, max_length=80)]
 
 
 class _Web(BaseModel):
     model_config = ConfigDict(strict=True, extra="forbid")
     port: Annotated[int, Field(ge=1, le=65535)] = WEB_PORT
+    address: Annotated[str, Field(pattern=r"^https?://[!-~]{1,280}$")] | None = None
 
 
 class _ShopFile(BaseModel):
@@ -42,6 +52,9 @@ class _ShopFile(BaseModel):
     time_zone: Annotated[str, Field(min_length=1)]
     unit: Literal["c", "f"] = "c"
     demo: bool = False
+    person: _Line | None = None
+    boat: _Line | None = None
+    place: _Line | None = None
     database: Annotated[str, Field(min_length=1)] | None = None
     web: _Web = _Web()
 
@@ -52,6 +65,10 @@ _REMEDIES = {
     "demo": "write demo = true or demo = false",
     "database": 'write a file\'s path, such as database = "layupwatch.db"',
     "web": "write [web] on a line of its own and the port under it",
+    "person": 'write person = "who does the work"',
+    "boat": 'write boat = "its name"',
+    "place": 'write place = "the shed"',
+    "web.address": 'write it as a phone opens it, such as address = "http://shed.local:8417"',
     "web.port": f"write a whole number from 1 to 65535, such as port = {WEB_PORT}",
 }
 
@@ -110,7 +127,18 @@ def read_shop(text: str, folder: Path) -> Shop:
         raise BadInput(
             f"{folder / FILE} can't be used: {len(problems)} to put right.", " | ".join(problems)
         )
-    return Shop(folder, zone, file.unit, file.demo, _database(file, folder), file.web.port)
+    return Shop(
+        folder,
+        zone,
+        file.unit,
+        file.demo,
+        _database(file, folder),
+        file.web.port,
+        file.web.address,
+        file.person,
+        file.boat,
+        file.place,
+    )
 
 
 def _problem(key: str, kind: str) -> str:
@@ -177,6 +205,10 @@ def _shop_text(zone: str, unit: Unit, demo: bool) -> str:
         f'time_zone = "{zone}"',
         f'unit = "{unit}"',
         f"demo = {str(demo).lower()}",
+        "# For printed records; take the # away and fill them in.",
+        '# person = "who does the work"',
+        '# boat = "its name"',
+        '# place = "the shed"',
         "",
         "[web]",
         f"port = {WEB_PORT}",
