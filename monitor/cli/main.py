@@ -19,7 +19,7 @@ COMMANDS = {
     "correct": "monitor.cli.book",
     "demo": "monitor.cli.run",
     "export": "monitor.cli.files",
-    "import": "monitor.cli.files",
+    "import": "monitor.cli.intake",
     "layup": "monitor.cli.book",
     "label": "monitor.cli.printed",
     "listen": "monitor.cli.ports",

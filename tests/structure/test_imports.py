@@ -37,6 +37,7 @@ MAY_IMPORT: dict[str, tuple[str, ...] | str] = {
     "monitor.trust": ("base", "monitor.sensing", "monitor.store"),
     "monitor.config": ("base",),
     "monitor.csvfile": ("base",),
+    "monitor.loggers": ("base", "monitor.sensing"),
     "monitor.overview": (
         "base",
         "monitor.cure",
