@@ -16,7 +16,7 @@ from monitor.alerts.doubted import doubted
 from monitor.alerts.rules import Telling, due_now
 from monitor.errors import MonitorError, StoreError
 from monitor.logbook import NO_PORT
-from monitor.overview import overview
+from monitor.overview import Desk, overview
 from monitor.records import Reading, Sensor
 from monitor.sensing.clock_steps import ClockWatch
 from monitor.sensing.serial_source import SerialSource
@@ -202,10 +202,12 @@ class Daemon:
         clock: Callable[[], datetime],
         channels: Sequence[AlertChannel] = (LogChannel(),),
         look_every_s: float = LOOK_EVERY_S,
+        desk: Desk | None = None,
         steady: Callable[[], float] | None = None,
     ) -> None:
         self._store, self._telling, self._clock = store, telling, clock
         self._channels = tuple(channels)
+        self._desk = Desk(store, keeps=True) if desk is None else desk
         self._writer = Writer(store, None if steady is None else (clock, steady))
         self._listeners: dict[int, Listener] = {}
         self._said: dict[int, tuple[str, str] | None] = {}
@@ -240,7 +242,7 @@ class Daemon:
         try:
             for sensor in self._store.book.sensors():
                 look_over(self._store, sensor, now)
-            seen = overview(self._store, now)
+            seen = overview(self._store, now, self._desk)
             due = due_now(seen, self._telling) + doubted(self._store, seen, self._telling.zone)
             settle(self._store, due, self._channels, now)
         except MonitorError as fault:
