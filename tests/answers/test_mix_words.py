@@ -19,7 +19,12 @@ def demo(stem: str) -> Sheet:
     return Shelf(Path("nowhere"), demo_shop=True).look(stem)
 
 
-POLYESTER, EPOXY, GEL_COAT = demo("demo-laminating"), demo("demo-epoxy"), demo("demo-gel-coat")
+LAMINATING, EPOXY, GEL_COAT = demo("demo-laminating"), demo("demo-epoxy"), demo("demo-gel-coat")
+POLYESTER = replace(
+    LAMINATING, gel_rows=tuple(row for row in LAMINATING.gel_rows if row.cup_g == 100.0)
+)
+"""With its small cups only."""
+
 DENSE = replace(POLYESTER, catalyst_g_per_ml=1.12)
 BLANK = Sheet("Green tin", "polyester")
 
@@ -233,6 +238,12 @@ def test_no_minutes_outside_the_cups() -> None:
     big = said(POLYESTER, Asked(200.0, 20.0))
     assert any("a bigger cup is quicker. Split it into cups of 100 g" in line for line in big)
     assert not any("In hand" in line for line in [*hot, *cold, *weak, *big])
+
+
+def test_a_bigger_cup_by_its_own_rows() -> None:
+    """200 g of mix is in the sheet's rows: 20 minutes to gel less 35 %."""
+    (line,) = (line for line in said(LAMINATING, Asked(197.0, 20.0)) if "In hand" in line)
+    assert line.startswith("In hand: 13 min from mixing at 20.0 °C (about 20 min to gel, 13 to 27")
 
 
 def test_cold_is_never_answered_with_catalyst() -> None:

@@ -42,17 +42,21 @@ def test_own_cups_give_the_base(layupwatch: Layupwatch) -> None:
 
 
 def test_without_cups_the_sheets_own_rows_are_used(layupwatch: Layupwatch) -> None:
-    """At the sheet's aim of 1.5 %; the rows at 2 % are left out and named."""
+    """At the sheet's aim of 1.5 %, one size of cup; the others are left out and named."""
     said = layupwatch("sheet", "fit", "demo-laminating")
     assert said.code == 0, said.err
     assert "the sheet's own gel rows: 3 at 3 temperatures, 1.5 % catalyst, 100 g." in said.out
-    assert said.out.count("another dose") == 3
+    assert said.out.count("another dose") == 6
+    assert said.out.count("another size of cup") == 3
     assert "Three cups: no measure of how sure." in said.out
     assert "This is a demo sheet: its figures are made up." in said.out
     assert "Your sheet already gives a base of 5.0 °C: leave it as it is." in said.out
     found = layupwatch("sheet", "fit", "demo-laminating", "--json").json
     assert found["base_standard_error_c"] is None
-    assert [cup["why"] for cup in found["left_out"]] == ["another-dose"] * 3
+    assert sorted(cup["why"] for cup in found["left_out"]) == [
+        *["another-dose"] * 6,
+        *["another-size"] * 3,
+    ]
     assert found["toml"]["base"][-1] == '"count.base_c" = "fitted to this sheet\'s gel rows"'
 
 
@@ -62,7 +66,9 @@ def test_the_other_dose_when_asked(layupwatch: Layupwatch) -> None:
     assert [cup["minutes"] for cup in found["cups"]] == [28, 19, 10]
     what, remedy = layupwatch("sheet", "fit", "demo-laminating", "--mix-pct", 1).two_lines
     assert what == "There is no cup at 1 %."
-    assert remedy == "There are: of 100 g at 1.5 %, of 100 g at 2 %."
+    assert remedy == (
+        "There are: of 100 g at 1.5 %, of 100 g at 2 %, of 200 g at 1.5 %, of 200 g at 2 %."
+    )
 
 
 def test_epoxy_goes_by_the_size_of_the_cup(layupwatch: Layupwatch) -> None:
