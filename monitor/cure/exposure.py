@@ -217,12 +217,12 @@ class _EdgeBuilder:
         self, sign: int, odd: NDArray[np.int64]
     ) -> tuple[FloatArray, FloatArray, FloatArray]:
         """Between two readings: the edges hold the colder and the warmer end of a long interval."""
+        if odd.size == 0:
+            return np.empty(0), np.empty(0), np.empty(0)
         stops = np.array([run.stop for run in self.runs], np.int64)
         bands = np.array([run.band_c for run in self.runs], float)
 
         def shift(knots: NDArray[np.int64]) -> FloatArray:
-            if knots.size == 0:
-                return np.empty(0)
             return np.asarray(sign * bands[np.searchsorted(stops, knots, side="right")])
 
         start = self.temperature_c[odd] + shift(odd)
