@@ -8,7 +8,7 @@ from typing import Any
 from monitor.answers.review_asked import QUESTIONS, answer_words
 from monitor.answers.review_facts import facts_of
 from monitor.answers.wording import BOND_WORDS, guess_said
-from monitor.cautions import HEAT, MASK
+from monitor.cautions import MASK
 from monitor.overview import LayupView
 from monitor.records import KeptReview, Stage
 from monitor.review import review
@@ -166,8 +166,7 @@ class _Words:
         yield f"{which}: do not rely on rescue; ask the maker."
         free = "amine" if self._facts.last.epoxy else "styrene"
         yield f"Wear gloves; soft resin is still free {free}. {MASK}"
-        if any(finding.heats for finding in self._review.findings):
-            yield HEAT
+        yield from dict.fromkeys(c for f in self._review.findings for c in f.cautions)
         yield "The count is time and warmth, not hardness, and the maker's sheet stands above it."
 
     def _when(self, moment: datetime) -> str:

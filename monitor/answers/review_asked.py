@@ -58,7 +58,8 @@ QUESTIONS: tuple[Question, ...] = (
         "--rag",
         "Hold an acetone rag on it for 30 s. What then?",
         Rag,
-        "sand an unwaxed face first, or everything goes sticky; no use on epoxy",
+        "no flame or spark near; sand an unwaxed face first, or everything goes sticky; no use on "
+        "epoxy",
     ),
     Question("cup", "--cup", "What became of the leftover cup?", Cup),
     Question("last_coat", "--last-coat", "What was the last coat?", LastCoat),

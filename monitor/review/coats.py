@@ -4,7 +4,7 @@ from monitor.records import MarkKind
 from monitor.review.parts.evidence import mark_said, mix_was_wrong, warmth_was_right
 from monitor.review.parts.facts import COATS, BatchFacts, CoatUnder, Facts
 from monitor.review.parts.finding import Cause, Evidence, Finding
-from monitor.review.parts.symptoms import SOFT, Looks, Thumbnail, Where, fits
+from monitor.review.parts.symptoms import SOFT, SPREAD_OUT, Looks, Thumbnail, Where, fits
 from monitor.review.parts.weigh import symptoms, weigh
 from monitor.times import length_said
 
@@ -29,8 +29,11 @@ THIN_FILM = Cause(
 def coat_too_early(facts: Facts) -> Finding | None:
     """The coat below had not opened for another. Common practice, no source."""
     under = facts.last.under
-    shown = fits(facts.answers, looks=(Looks.WRINKLED,)) or (
-        facts.answers.looks in (None, Looks.PLAIN) and fits(facts.answers, thumbnail=SOFT)
+    looks = facts.answers.looks
+    shown = looks is Looks.WRINKLED or (
+        fits(facts.answers, where=SPREAD_OUT, thumbnail=tuple(Thumbnail))
+        if looks is None
+        else looks is Looks.PLAIN and fits(facts.answers, thumbnail=SOFT)
     )
     if not shown or under is None or under.waxed or under.needs is None:
         return None

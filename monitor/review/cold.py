@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from datetime import timedelta
 
+from monitor.cautions import HEAT
 from monitor.cure.law import opening_law
 from monitor.cure.steady import hours_at
 from monitor.cure.verdict import COLD_BEFORE_GEL_HOURS
@@ -50,7 +51,7 @@ PARKED = Cause(
     "for 8 to 12 hours; then try the witness tab again.",
     "put a hotter mix on top, use an open flame, or hold a heat gun on one spot.",
     "Warm the witness tab alone for two hours: parked resin goes on hardening, a wrong mix stays.",
-    heats=True,
+    cautions=(HEAT,),
 )
 
 STYRENE_LOST = Cause(
@@ -68,7 +69,7 @@ EPOXY_PARKED = Cause(
     "Warm all of it above 20 to 25 °C (68 to 77 °F), within the sheet, for the sheet's own hours.",
     "add hardener, or coat over it.",
     "Warm the witness tab for two hours: parked epoxy hardens, one off its ratio stays rubbery.",
-    heats=True,
+    cautions=(HEAT,),
 )
 
 

@@ -1,5 +1,6 @@
 """What it lies on or is mixed with: epoxy, old paint and foam, pigment and filler."""
 
+from monitor.cautions import HOT_CUP, PEROXIDE
 from monitor.records import Stage
 from monitor.review.parts.evidence import (
     count_is_past,
@@ -36,6 +37,7 @@ OVERFILLED = Cause(
     "warm it and hope.",
     "Mix a cup without it: hard in time means it was the filler.",
     at_most="weak",
+    cautions=(PEROXIDE, HOT_CUP),
 )
 
 BELOW_WORDS = ("paint", "wood", "foam", "sealant", "rubber", "silicone", "varnish", "tape glue")

@@ -2,6 +2,7 @@
 
 from datetime import timedelta
 
+from monitor.cautions import HEAT, HOT_CUP, PEROXIDE
 from monitor.cure.bench import allowed_pct, holds, resolution, room_pct
 from monitor.records import MarkKind, Stage
 from monitor.review.parts.evidence import (
@@ -31,7 +32,7 @@ TOO_LITTLE = Cause(
     "Warm it once, evenly, for 24 hours; if the thumbnail still dents it then, take it off.",
     "brush catalyst on, or expect time to fix it.",
     "A test cup from the same tins, weighed well: if that one kicks in time, the dose was short.",
-    heats=True,
+    cautions=(HEAT, PEROXIDE, HOT_CUP),
 )
 
 TOO_MUCH = Cause(

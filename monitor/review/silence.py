@@ -26,14 +26,18 @@ def record_cant_say(facts: Facts) -> Finding | None:
     end = last.mixed_at + FIRST_HOURS
     gaps = [gap for gap in last.assessment.gaps if gap.start < end]
     count = last.assessment.count
-    high = "unknown" if count.high is None else f"{count.high:.0f}"
+    span = (
+        f"the count is at least {count.low:.0f}, and nobody knows how much more"
+        if count.high is None
+        else f"the count can be anything from {count.low:.0f} to {count.high:.0f}"
+    )
     told = [
         Evidence(
             f"{WHY[gap.why]} for {length_said(gap.hours * 3600)}", "sensor", gap.start, gap.end
         )
         for gap in gaps
     ]
-    bounds = Evidence(f"the count can be anything from {count.low:.0f} to {high}", "sensor")
+    bounds = Evidence(span, "sensor")
     return Finding(
         "record-cant-say",
         "The record can't say",

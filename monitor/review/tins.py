@@ -1,5 +1,6 @@
 """One tin across parts: everything from it slow since a date."""
 
+from monitor.cautions import HOT_CUP, PEROXIDE
 from monitor.review.parts.evidence import warmth_was_wrong
 from monitor.review.parts.facts import Facts, Tin, TinJob
 from monitor.review.parts.finding import Cause, Evidence, Finding
@@ -12,6 +13,7 @@ SLOW_TIN = Cause(
     "Put the tin aside. Two test cups in the warm, one from it and one from a fresh bottle.",
     "raise the dose on the part.",
     "The two cups side by side: the fresh one kicks in time and the old one doesn't.",
+    cautions=(PEROXIDE, HOT_CUP),
 )
 
 
@@ -23,16 +25,12 @@ def slow_tin(facts: Facts) -> Finding | None:
         return None
     tin = max(suspects, key=lambda t: len(_slow_since(t)))
     jobs = _slow_since(tin)
-    since = jobs[0]
+    since, tin_said = jobs[0], f"{tin.part} tin {tin.number}"
+    every = Evidence(f"all {len(jobs)} from {tin_said} slow since", "book", since.mixed_at)
     return weigh(
         SLOW_TIN,
-        symptoms(facts, "where", "thumbnail"),
-        [
-            Evidence(
-                f"{tin.part} tin {tin.number}, {job.address}: {job.said}", "book", job.mixed_at
-            )
-            for job in jobs
-        ],
+        (*symptoms(facts, "where", "thumbnail"), *((every,) if len(jobs) > 1 else ())),
+        [Evidence(f"{tin_said}, {job.address}: {job.said}", "book", job.mixed_at) for job in jobs],
         (warmth_was_wrong(facts.last, facts.unit) if len(jobs) < 2 else None, _fine(tin, since)),
     )
 

@@ -2,6 +2,7 @@
 
 from datetime import datetime
 
+from monitor.cautions import HEAT
 from monitor.records import MarkKind, Role, Stage
 from monitor.review.parts.evidence import (
     damp_spell,
@@ -30,7 +31,7 @@ DEW = Cause(
     "goes through.",
     "wipe it with solvent while it is green, or polish it.",
     "Sand a small spot: milky on top and clear below is dew, milky all through is damp inside.",
-    heats=True,
+    cautions=(HEAT,),
 )
 
 DAMP_INSIDE = Cause(
@@ -58,7 +59,7 @@ WATER = Cause(
     "wipe it with solvent while it is green.",
     "Look where it stayed covered: hard there means it was the water.",
     at_most="fair",
-    heats=True,
+    cautions=(HEAT,),
 )
 
 SOLVENT = Cause(
@@ -68,7 +69,7 @@ SOLVENT = Cause(
     "wipe it again.",
     "Test a spot that was never wiped: hard there means it was the rag.",
     at_most="fair",
-    heats=True,
+    cautions=(HEAT,),
 )
 
 DAMP_WORDS = ("damp", "wet core", "wet mat", "wet cloth", "wet glass")

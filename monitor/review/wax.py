@@ -1,5 +1,6 @@
 """Wax: too cold or too hot to rise, left out, or in the joint."""
 
+from monitor.cautions import HEAT
 from monitor.records import MarkKind
 from monitor.review.parts.evidence import extreme_said, inside, mark_said, range_said
 from monitor.review.parts.facts import BatchFacts, Facts
@@ -23,7 +24,7 @@ TOO_COLD = Cause(
     "inside the wax's range.",
     "put another waxed coat straight on top.",
     "Rub a warm palm on it for a minute: a film that turns dull is wax coming up.",
-    heats=True,
+    cautions=(HEAT,),
 )
 
 TOO_HOT = Cause(

@@ -1,6 +1,7 @@
 """Facts of the record as evidence: a figure, where it comes from, and when."""
 
 from collections.abc import Iterable
+from dataclasses import replace
 
 from monitor.records import Mark, Stage
 from monitor.review.parts.facts import BatchFacts, Extreme, Facts, Weather
@@ -43,6 +44,7 @@ def warmth_was_right(batch: BatchFacts, unit: Unit) -> Evidence | None:
         "sensor",
         green.span.start,
         green.span.end,
+        rules_out=True,
     )
 
 
@@ -68,7 +70,7 @@ def extreme_said(extreme: Extreme, words: str, unit: Unit) -> Evidence:
 
 def mix_was_right(batch: BatchFacts) -> Evidence | None:
     """The amounts as the sheet asks. Valid for any batch. Source: the book and the sheet."""
-    return _mix(batch) if batch.mix.state in MIX_IS_RIGHT else None
+    return replace(_mix(batch), rules_out=True) if batch.mix.state in MIX_IS_RIGHT else None
 
 
 def mix_was_wrong(batch: BatchFacts) -> Evidence | None:

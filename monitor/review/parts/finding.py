@@ -13,18 +13,21 @@ Source = Literal["answer", "book", "sensor"]
 
 @dataclass(frozen=True, slots=True)
 class Evidence:
-    """One fact with its figure, where it comes from, and when: at `since`, or until `until`."""
+    """One fact with its figure, where it comes from, and when: at `since`, or until `until`.
+
+    `rules_out`: it only says what was in order, and names no cause by itself.
+    """
 
     said: str
     source: Source
     since: datetime | None = None
     until: datetime | None = None
+    rules_out: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Cause:
-    """What is always said of a cause. `at_most`: how sure a record can make it; `heats`: what to do
-    takes heat, so heat's cautions go with it."""
+    """What is always said of a cause. `at_most`: how sure a record can make it."""
 
     id: str
     name: str
@@ -32,7 +35,7 @@ class Cause:
     do_not: str
     split_by: str
     at_most: Strength = "strong"
-    heats: bool = False
+    cautions: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +53,7 @@ class Finding:
     do: str
     do_not: str
     split_by: str
-    heats: bool = False
+    cautions: tuple[str, ...] = ()
     rescue_h: float = 24.0
 
 

@@ -23,8 +23,7 @@ def reviewed(facts: Facts, found: Sequence[Finding]) -> Review:
     silent = [finding for finding in found if finding.strength is None]
     causes = [finding for finding in found if finding.strength is not None]
     if silent:
-        # Hours that nobody measured name no cause; what the book says still stands.
-        causes = [c for c in causes if any(e.source == "book" for e in c.speaks_for)]
+        causes = [by_book for c in causes if (by_book := _by_the_book(c)) is not None]
     if held:
         causes = [_at_most_fair(cause) for cause in causes]
     told = tuple([*silent, *sorted(causes, key=_weight)][:MOST])
@@ -39,13 +38,25 @@ def _held(facts: Facts) -> Iterator[str]:
             f"{length_said(missing_h * 3600)} of the first 6 h were not measured, so nothing is "
             "said stronger than fair."
         )
-    unlogged = [batch.address for batch in facts.batches if batch.mix.state == "not-logged"]
-    if unlogged:
-        part = facts.last.sheet.second_part
-        yield (
-            f"No {part} amount is logged for {', '.join(unlogged)}, so nothing is said stronger "
-            "than fair."
-        )
+    for part in ("catalyst", "hardener"):
+        unlogged = [
+            batch.address
+            for batch in facts.batches
+            if batch.mix.state == "not-logged" and batch.sheet.second_part == part
+        ]
+        if unlogged:
+            yield (
+                f"No {part} amount is logged for {', '.join(unlogged)}, so nothing is said "
+                "stronger than fair."
+            )
+
+
+def _by_the_book(finding: Finding) -> Finding | None:
+    """What is left of a cause without the sensor. None: hours that nobody measured named it."""
+    left = tuple(e for e in finding.speaks_for if e.source != "sensor")
+    if not any(e.source == "book" and not e.rules_out for e in left):
+        return None
+    return replace(finding, speaks_for=left)
 
 
 def _at_most_fair(finding: Finding) -> Finding:

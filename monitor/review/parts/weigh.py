@@ -62,5 +62,5 @@ def weigh(
         cause.do,
         cause.do_not,
         cause.split_by,
-        cause.heats,
+        cause.cautions,
     )
