@@ -21,13 +21,12 @@ from monitor.review.parts.evidence import (
 from monitor.review.parts.facts import BatchFacts, Facts
 from monitor.review.parts.finding import Cause, Evidence, Finding
 from monitor.review.parts.symptoms import (
+    EVEN,
     SOFT,
-    SPREAD_OUT,
     Cup,
     Looks,
     Smell,
     Thumbnail,
-    Where,
     answer_said,
     fits,
 )
@@ -76,7 +75,7 @@ EPOXY_PARKED = Cause(
 def cold_parked(facts: Facts) -> Finding | None:
     """Soft, short of its count, after hours below the floor. Common practice, no source."""
     last = facts.last
-    shown = fits(facts.answers, where=SPREAD_OUT, thumbnail=SOFT)
+    shown = fits(facts.answers, where=EVEN, thumbnail=SOFT)
     cold = below_floor(last, facts.unit, COLD_BEFORE_GEL_HOURS)
     if last.epoxy or not shown or cold is None or facts.answers.looks is Looks.WRINKLED:
         return None
@@ -100,7 +99,7 @@ def cold_parked(facts: Facts) -> Finding | None:
 def styrene_lost(facts: Facts) -> Finding | None:
     """Long below the floor before it gelled, and still soft. Common practice, no source."""
     last = facts.last
-    shown = fits(facts.answers, where=SPREAD_OUT, thumbnail=SOFT, smell=(Smell.NONE, Smell.STYRENE))
+    shown = fits(facts.answers, where=EVEN, thumbnail=SOFT, smell=(Smell.NONE, Smell.STYRENE))
     if last.epoxy or not shown or last.cold_before_gel_h <= COLD_BEFORE_GEL_HOURS:
         return None
     return weigh(
@@ -121,7 +120,7 @@ def epoxy_parked(facts: Facts) -> Finding | None:
     last = facts.last
     shown = fits(
         facts.answers,
-        where=(Where.ALL_OVER, Where.EDGES),
+        where=EVEN,
         thumbnail=(Thumbnail.MARK, Thumbnail.DENT),
     )
     if not last.epoxy or not shown or reached(last, Stage.SAND) is not False:

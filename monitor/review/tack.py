@@ -15,8 +15,8 @@ from monitor.review.parts.evidence import (
 from monitor.review.parts.facts import Facts
 from monitor.review.parts.finding import Cause, Finding
 from monitor.review.parts.symptoms import (
+    EVEN,
     HARD_BELOW,
-    SPREAD_OUT,
     Grit,
     LastCoat,
     Looks,
@@ -93,7 +93,7 @@ def still_green(facts: Facts) -> Finding | None:
     thumbnail = (*HARD_BELOW, Thumbnail.DENT) if early else HARD_BELOW
     shown = fits(
         facts.answers,
-        where=SPREAD_OUT,
+        where=EVEN,
         thumbnail=thumbnail,
         looks=(Looks.PLAIN,),
     )

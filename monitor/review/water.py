@@ -10,7 +10,7 @@ from monitor.review.parts.evidence import (
     notes_with,
     wet_spell,
 )
-from monitor.review.parts.facts import BatchFacts, Facts, Weather
+from monitor.review.parts.facts import COATS, BatchFacts, Facts, Weather
 from monitor.review.parts.finding import Cause, Evidence, Finding
 from monitor.review.parts.symptoms import (
     HARD_BELOW,
@@ -83,7 +83,7 @@ def dew_on_green(facts: Facts) -> Finding | None:
     damp = damp_spell(last.open_, last.sheet.dew_spread_min_c, facts.unit)
     if last.epoxy or not shown or damp is None:
         return None
-    plain = facts.answers.looks is Looks.PLAIN
+    plain, milky = facts.answers.looks is Looks.PLAIN, facts.answers.looks is Looks.MILKY
     covered = last.marked(MarkKind.COVERED, before=damp.since)[:1]
     return weigh(
         DEW,
@@ -93,6 +93,8 @@ def dew_on_green(facts: Facts) -> Finding | None:
             Evidence(answer_said(Looks.PLAIN), "answer", facts.now) if plain else None,
             *(mark_said(mark) for mark in covered),
         ),
+        # A coat shows the dew it took; on a laminate only its milk does.
+        at_most="strong" if milky or last.role in COATS else "fair",
     )
 
 

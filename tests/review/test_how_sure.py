@@ -4,11 +4,25 @@ from dataclasses import replace
 from datetime import timedelta
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
-from monitor.records import MarkKind
+from monitor.records import MarkKind, Sheet
 from monitor.review import review
+from monitor.review.parts.facts import BatchFacts
 from monitor.review.parts.finding import Strength
-from monitor.review.parts.symptoms import Answers, Cup, Grit, Looks, Smell, Thumbnail, Where, fits
+from monitor.review.parts.symptoms import (
+    Answers,
+    Cup,
+    Grit,
+    LastCoat,
+    Looks,
+    Rag,
+    Smell,
+    Thumbnail,
+    Where,
+    fits,
+)
 from monitor.review.parts.weigh import strength_of, weaker
 from tests.review.histories import GOOD
 from tests.review.made import (
@@ -204,3 +218,59 @@ def test_answers_of_different_questions_are_told_apart() -> None:
     told = review(replace(GOOD, answers=replace(GOOD.answers, smell=Smell.NONE, grit=Grit.DUST)))
     said = [evidence.said for evidence in told.findings[0].speaks_for]
     assert "the thumbnail leaves no mark" in said
+
+
+PARTS = (
+    batch(),
+    batch(weighed=None),
+    batch(warmth=COLD_NIGHT, now_h=16.0),
+    batch(warmth=COLD_AT_ONCE, now_h=16.0, humidity=DAMP, cold_before_gel_h=15.5),
+    batch(silent=((-1.0, 99.0),)),
+    batch(silent=((0.5, 2.5),)),
+    batch(now_h=0.0),
+    batch(EPOXY, weighed=(250.0, 80.0), now_h=30.0),
+    batch(EPOXY, warmth=((0, 13), (24, 9)), now_h=24.0, humidity=DAMP),
+    batch(GEL_COAT, warmth=((0, 17), (30, 17)), waxed=True, humidity=DAMP),
+    batch(Sheet("bare", "polyester")),
+)
+"""Good and bad, measured and not, and a sheet that says nothing."""
+
+
+@given(
+    last=st.sampled_from(PARTS),
+    other=st.sampled_from((None, *PARTS)),
+    answers=st.builds(
+        Answers,
+        *(st.none() | st.sampled_from(kind) for kind in (Where, Thumbnail, Grit, Rag, Cup)),
+        *(st.none() | st.sampled_from(kind) for kind in (LastCoat, Smell, Looks)),
+    ),
+    on_hull=st.booleans(),
+)
+@settings(max_examples=300, deadline=None)
+def test_any_answers_keep_the_rules(
+    last: BatchFacts, other: BatchFacts | None, answers: Answers, on_hull: bool
+) -> None:
+    """At most three, the surest first, held where it must be, nothing cleared that is blamed."""
+    others = () if other is None else (other,)
+    asked = replace(facts(last, *others, on_hull=on_hull), answers=answers)
+    told = review(asked)
+    assert len(told.findings) <= 3
+    assert len({finding.id for finding in told.findings}) == len(told.findings)
+    strengths = [f.strength for f in told.findings if f.id != "normal-air-tack" and f.strength]
+    assert strengths == sorted(strengths, key=("strong", "fair", "weak").index)
+    if told.held:
+        assert "strong" not in strengths
+    for finding in told.findings:
+        assert finding.strength is None or finding.speaks_for
+        if finding.strength == "strong":
+            assert finding.speaks_against == ()
+            assert len([e for e in finding.speaks_for if e.source != "answer"]) >= 2
+    blamed = {finding.id for finding in told.findings}
+    clear = {cleared.what for cleared in told.cleared}
+    if "temperature" in clear:
+        assert not blamed & {"cold-parked", "styrene-lost", "wax-too-cold", "epoxy-parked"}
+    if "dew" in clear:
+        assert not blamed & {"dew-on-green", "blush"}
+    if "mix" in clear:
+        assert not blamed & {"off-ratio", "too-much-catalyst"}
+    assert told.give_up_by > asked.now

@@ -83,7 +83,7 @@ def _mix(batch: BatchFacts) -> Evidence:
     return Evidence(f"{batch.address}: {words[0].lower()}{words[1:]}", "book", batch.mixed_at)
 
 
-def below_floor(batch: BatchFacts, now_unit: Unit, least_h: float) -> Evidence | None:
+def below_floor(batch: BatchFacts, unit: Unit, least_h: float) -> Evidence | None:
     """Parked below the sheet's floor for at least `least_h` hours before the sand stage.
 
     Valid for any batch. Source: the sensor and the sheet.
@@ -97,7 +97,7 @@ def below_floor(batch: BatchFacts, now_unit: Unit, least_h: float) -> Evidence |
         return None
     return Evidence(
         f"{length_said(hours * 3600)} below the floor of "
-        f"{temperature_said(batch.sheet.floor_c, now_unit)}",
+        f"{temperature_said(batch.sheet.floor_c, unit)}",
         "sensor",
         spans[0].start,
         ends[-1],

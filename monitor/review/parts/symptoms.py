@@ -77,6 +77,9 @@ class Answers:
 SOFT = (Thumbnail.MARK, Thumbnail.DENT, Thumbnail.WET)
 HARD_BELOW = (Thumbnail.NONE, Thumbnail.MARK)
 SPREAD_OUT = (Where.ALL_OVER, Where.PATCHES, Where.EDGES)
+EVEN = (Where.ALL_OVER, Where.EDGES)
+"""As warmth and time leave it; patches are mixing, a thin film or dirt. Common practice, no
+source."""
 UNMARKED = (Looks.PLAIN, Looks.MILKY)
 
 _SAID: dict[type[StrEnum], dict[str, str]] = {
