@@ -198,7 +198,8 @@ def plan_lines(plan: Plan, zone: tzinfo, unit: Unit) -> Iterator[str]:
     if plan.latest:
         yield from _deadlines(plan, stage, zone)
     else:
-        yield "No cold is ahead that would stop it: any time will do."
+        free = plan.start.verdict not in ("no-go", "not-yet")
+        yield f"No cold is ahead that would stop it{': any time will do' if free else ''}."
     yield _mixed_now(plan, stage, zone, unit)
     if not plan.start_first:
         yield from plan.start.lines

@@ -84,7 +84,7 @@ def test_a_logger_an_hour_slow(typed: Typed) -> None:
         "--clock-off",
         "60m",
     )
-    assert said.endswith("09:00 today to 16:00 today.\n")
+    assert "09:00 today to 16:00 today." in said
     typed.say("layup", "add", 1, "skirt", "--sheet", "demo-laminating", now="16:00")
     cup = ("--mixed-at", "13:10", *CUPS["demo-laminating"])
     typed.say("batch", "add", "1/skin-a", *cup, now="16:00")
