@@ -14,13 +14,14 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response, StreamingResponse
 from starlette.routing import Route
 
-from dashboards import assets, marking, mixing, parts, putting_right
+from dashboards import assets
 from dashboards.changes import Changes, fingerprint
 from dashboards.guard import HEADERS, Guard
 from dashboards.office import Office
 from dashboards.pages import Pages
 from dashboards.paper import Paper
 from dashboards.printed.routes import printed_routes
+from dashboards.rooms import ROOMS
 from dashboards.seal import seal_of
 from monitor.answers.asjson import ready_json
 from monitor.config import Shop
@@ -28,9 +29,6 @@ from monitor.errors import BadInput, HostError, MonitorError, SheetError
 from monitor.overview import overview, view
 from monitor.store import Store
 from monitor.times import iso_utc
-
-ROOMS = (marking, parts, putting_right, mixing)
-"""Modules of pages, each with its own `routes`."""
 
 _FOR_EVER = "public, max-age=31536000, immutable"
 

@@ -11,7 +11,16 @@ from pathlib import Path
 
 from monitor.errors import HostError
 
-OWN = ("daybook.css", "phone.css", "live.js", "press.js", "look.js", "minutes.js", "charts.js")
+OWN = (
+    "daybook.css",
+    "phone.css",
+    "live.js",
+    "press.js",
+    "look.js",
+    "minutes.js",
+    "sliders.js",
+    "charts.js",
+)
 PLOTLY = "plotly.min.js"
 
 _TYPES = {".css": "text/css", ".js": "text/javascript"}

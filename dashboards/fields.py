@@ -39,10 +39,17 @@ class FormPage:
     said: tuple[str, ...] = ()
     trouble: MonitorError | None = None
     after: tuple[str, ...] = ()
+    rest: tuple[Field, ...] = ()
+    """What is seldom filled in: folded away under the button."""
 
     def again(self, typed: Mapping[str, str], trouble: MonitorError) -> "FormPage":
         """The same with what was typed in it, and what is wrong with that."""
-        return replace(self, fields=refilled(self.fields, typed), trouble=trouble)
+        return replace(
+            self,
+            fields=refilled(self.fields, typed),
+            rest=refilled(self.rest, typed),
+            trouble=trouble,
+        )
 
 
 def refilled(fields: Iterable[Field], typed: Mapping[str, str]) -> tuple[Field, ...]:

@@ -38,10 +38,10 @@ FRESH_S = 15 * 60.0
 
 @dataclass(frozen=True, slots=True)
 class Target:
-    """What goes in, as it is read from across the bench; `signs`: how many there are to fit."""
+    """What goes in, as it is read from across the bench; `signs`: digits' widths to fit in."""
 
     grams: str
-    signs: int
+    signs: float
     of: str
 
 
@@ -66,6 +66,31 @@ def routes(office: Office) -> list[Route]:
         office.route("/log/cup", pages.logged, "POST"),
         office.route("/layups/{number:int}/cups/{batch}", pages.cup),
     ]
+
+
+def mixed_by(office: Office, held: Typed, unit: str | None = None) -> bench.Mix:
+    """The answer for one cup. `temperature` is in the shop's degrees, or in those of `unit`."""
+    sheet = office.shelf.load(held.wanted("sheet", "The sheet"))
+    degrees = held.number("temperature", "the temperature")
+    if degrees is not None and (unit or office.unit) == "f":
+        degrees = c_from_f(degrees)
+    resin_g = held.number("resin_g", "the resin")
+    if resin_g is None:
+        raise BadInput("The resin is missing.", "Say how much goes into this cup, in grams.")
+    return bench.mix_for(
+        sheet,
+        bench.Asked(
+            resin_g,
+            degrees,
+            held.number("scale_step_g", "the scale's step"),
+            held.number("weighed_g", "what went in"),
+            held.number("mix_pct", "the dose"),
+            held.number("drops_per_ml", "the drops"),
+            None,
+            held.number("minutes_needed", "the minutes"),
+            held.text("cup"),
+        ),
+    )
 
 
 class _Bench:
@@ -153,25 +178,7 @@ class _Bench:
         return f"{f_from_c(celsius) if self._office.unit == 'f' else celsius:.1f}"
 
     def _answer(self, held: Typed) -> MixPage:
-        sheet = self._office.shelf.load(held.wanted("sheet", "The sheet"))
-        degrees = held.number("temperature", "the temperature")
-        if degrees is not None and self._office.unit == "f":
-            degrees = c_from_f(degrees)
-        mix = bench.mix_for(
-            sheet,
-            bench.Asked(
-                held.number("resin_g", "the resin") or 0.0,
-                degrees,
-                held.number("scale_step_g", "the scale's step"),
-                held.number("weighed_g", "what went in"),
-                held.number("mix_pct", "the dose"),
-                held.number("drops_per_ml", "the drops"),
-                None,
-                held.number("minutes_needed", "the minutes"),
-                held.text("cup"),
-            ),
-        )
-        return self._laid_out(mix, held)
+        return self._laid_out(mixed_by(self._office, held), held)
 
     def _laid_out(self, mix: bench.Mix, held: Typed) -> MixPage:
         asked, sheet, unit = mix.asked, mix.sheet, self._office.unit
@@ -179,7 +186,7 @@ class _Bench:
         if mix.dose is not None:
             grams = grams_said(mix.dose.grams)
             of = f"g of {sheet.second_part} for {asked.resin_g:g} g of resin"
-            target = Target(grams, len(grams), of)
+            target = Target(grams, len(grams) - 0.5 * grams.count("."), of)
         judged = () if mix.judged is None else (mix.judged.sentence, mix.remedy or "")
         minutes = [minutes_line(sheet, mix.pot, asked.temperature_c, mix.dose is not None, unit)]
         if asked.minutes_needed is not None:

@@ -11,6 +11,9 @@ from monitor.answers.wording import NEARNESS_WORDS, ROLE_WORDS
 from monitor.errors import BadInput
 from monitor.records import Layup, Nearness, Role
 
+_OFTEN = 6
+"""Fields of a cup that are filled in each time; the others are folded away."""
+
 _NO_SENSOR = ("", "no sensor yet")
 _TIME_HINT = "14:05, -25m, or with its day 2026-05-02 14:05"
 
@@ -155,10 +158,11 @@ class _Logging:
         return FormPage(
             f"Part {layup.number}, {layup.what}: a cup",
             f"/layups/{layup.number}/cup",
-            fields,
+            fields[:_OFTEN],
             "Log this cup",
             (f"/layups/{layup.number}/mark", f"Marks of part {layup.number}"),
             said,
+            rest=fields[_OFTEN:],
         )
 
     def move(self, asked: Asked) -> Response:

@@ -143,6 +143,9 @@ class _Book:
         if field == "sensor_id":
             names = {str(s.id): s.name for s in self._office.store.book.sensors()}
             return names.get(kept, kept)
+        if field == "batch_id" and isinstance(entry, Stay | Mark):
+            batches = self._office.store.book.batches(entry.layup_id)
+            return next((b.name for b in batches if str(b.id) == kept), kept)
         wanted = _type_of(entry, field)
         if wanted is datetime:
             return said(datetime.fromisoformat(kept), self._office.zone, now)

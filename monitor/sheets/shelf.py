@@ -92,6 +92,30 @@ class Shelf:
             ) from None
         return path
 
+    def is_own(self, stem: str) -> bool:
+        """Whether it is a file of the shop's own, which may be put right."""
+        return stem in self._own()
+
+    def replace(self, stem: str, text: str) -> None:
+        """Write one of the shop's own sheets anew, whole or not at all.
+
+        Raises BadInput for a sheet that isn't the shop's own, HostError where it can't be written.
+        """
+        if not self.is_own(stem):
+            raise BadInput(
+                f"{stem} is no sheet of this shop's own.", "Type in your own as a new sheet."
+            )
+        path = self._folder / f"{stem}.toml"
+        fresh = self._folder / f".{stem}.toml.new"
+        try:
+            fresh.write_text(text, encoding="utf-8")
+            fresh.replace(path)
+        except OSError as error:
+            raise HostError(
+                f"{path} can't be written ({error.strerror}).",
+                "Make the shop folder writable, or choose another with --shop.",
+            ) from None
+
     def _own(self) -> tuple[str, ...]:
         try:
             found = [path.stem for path in self._folder.glob("*.toml") if path.is_file()]

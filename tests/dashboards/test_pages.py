@@ -9,6 +9,7 @@ from html import unescape
 import pytest
 
 from dashboards.app import build_app
+from dashboards.figures import FIGURES
 from monitor.answers.asjson import ready_json
 from monitor.answers.wording import COUNT_IS_NOT_HARDNESS, VERDICT_SHAPES, VERDICT_WORDS
 from monitor.cautions import HEAT, HOT_CUP
@@ -126,7 +127,7 @@ def test_a_part_without_batch_or_sensor_is_a_page(shop: ShopAtHand, clock: Clock
         page = text_of(client.get(path).text)
         assert "layupwatch batch add 4/skin-a" in page
         assert "no sensor beside it" in page
-    assert set(client.get("/layups/4/charts.json").json()) == {"count", "temperature", "humidity"}
+    assert list(client.get("/layups/4/charts.json").json()) == list(FIGURES)
 
 
 def test_a_layup_shows_every_stage_with_its_edges(client: Asking) -> None:
@@ -218,7 +219,7 @@ def test_trouble_with_the_database_is_two_lines(
     def full(*_args: object, **_kinds: object) -> None:
         raise StoreError("The disk is full.", "Make room.")
 
-    monkeypatch.setattr(filled.store.book, "layups", full)
+    monkeypatch.setattr(filled.store.database, "reading", full)
     answer = client.get("/")
     assert answer.status_code == 503
     assert "The disk is full. Make room." in text_of(answer.text)
@@ -233,7 +234,7 @@ def test_our_own_mistakes_show_no_trace(
     def broken(*_args: object, **_kinds: object) -> None:
         raise ZeroDivisionError("secret detail")
 
-    monkeypatch.setattr(filled.store.book, "layups", broken)
+    monkeypatch.setattr(filled.store.database, "reading", broken)
     app = build_app(filled.store, filled.shop, clock=clock)
     client = Asking(app, raise_faults=False)
     answer = client.get("/")

@@ -1,0 +1,93 @@
+"""The page of alerts: what, when, whether it was seen, what was done, and which came at night."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from starlette.responses import Response
+from starlette.routing import Route
+
+from dashboards.office import Asked, Office
+from dashboards.presses import words_of
+from monitor.records import Alert, Mark
+from monitor.times import said
+
+LOOKED_BACK = 100
+NIGHT_HOURS = (22, 6)
+DONE_WITHIN = timedelta(hours=2)
+"""A mark this soon after an alert is told with it. Judged by eye, no source."""
+
+
+@dataclass(frozen=True, slots=True)
+class AlertCard:
+    """One alert, from its beginning to its end. None: not yet."""
+
+    id: int
+    parts: tuple[int, ...]
+    fact: str
+    action: str
+    raised: str
+    at_night: bool
+    seen: str | None
+    over: str | None
+    done: tuple[str, ...]
+
+
+def routes(office: Office) -> list[Route]:
+    return [office.route("/alerts", _AlertPage(office).shown)]
+
+
+def alert_cards(office: Office, now: datetime) -> tuple[AlertCard, ...]:
+    """The newest alerts, newest first."""
+    recent = office.store.alerts.recent(LOOKED_BACK)
+    marks = _marks_of(office, {number for alert in recent for number in alert.parts})
+    return tuple(_card(office, alert, marks, now) for alert in recent)
+
+
+def in_night_hours(at: datetime, office: Office) -> bool:
+    hour = at.astimezone(office.zone).hour
+    return hour >= NIGHT_HOURS[0] or hour < NIGHT_HOURS[1]
+
+
+def _marks_of(office: Office, numbers: set[int]) -> dict[int, list[Mark]]:
+    """By number: a number goes back on the roll, so marks of several parts may stand under it."""
+    found: dict[int, list[Mark]] = {number: [] for number in numbers}
+    for part in office.store.book.layups(open_only=False):
+        if part.number in found:
+            found[part.number] += office.store.book.marks(part.id)
+    return found
+
+
+def _card(
+    office: Office, alert: Alert, marks: Mapping[int, Sequence[Mark]], now: datetime
+) -> AlertCard:
+    def when(moment: datetime | None) -> str | None:
+        return None if moment is None else said(moment, office.zone, now)
+
+    until = alert.raised_at + DONE_WITHIN
+    done = [
+        f"part {number}: {words_of(mark.kind).lower()} at {when(mark.at)}"
+        for number in alert.parts
+        for mark in marks[number]
+        if alert.raised_at <= mark.at <= until
+    ]
+    return AlertCard(
+        alert.id,
+        alert.parts,
+        alert.fact,
+        alert.action,
+        said(alert.raised_at, office.zone, now),
+        in_night_hours(alert.raised_at, office),
+        when(alert.seen_at),
+        when(alert.cleared_at),
+        tuple(done),
+    )
+
+
+class _AlertPage:
+    def __init__(self, office: Office) -> None:
+        self._office = office
+
+    def shown(self, asked: Asked) -> Response:
+        found = alert_cards(self._office, asked.now)
+        return self._office.page("alerts.html", asked.now, cards=found, night=NIGHT_HOURS)

@@ -1,0 +1,27 @@
+"""The modules of pages that ask and write; each says its own addresses in `routes`."""
+
+from dashboards import (
+    alerted,
+    api,
+    earlier,
+    marking,
+    mixing,
+    parts,
+    planning,
+    putting_right,
+    sensing,
+    sheetbook,
+)
+
+ROOMS = (
+    marking,
+    parts,
+    putting_right,
+    mixing,
+    planning,
+    sensing,
+    sheetbook,
+    alerted,
+    earlier,
+    api,
+)

@@ -1,0 +1,147 @@
+"""The page of sensors: how each is doing, the lines as they came, and where it should lie."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from starlette.responses import Response
+from starlette.routing import Route
+
+from dashboards.office import Asked, Office
+from monitor.records import Doubt, Reading, Sensor, Stay
+from monitor.times import length_said, said
+from monitor.units import temperature_said
+
+QUIET_S = 15 * 60.0
+LINES = 5
+
+DOUBTS = {
+    Doubt.FAULT_CODE: "a fault code, no value",
+    Doubt.OUT_OF_RANGE: "can't be true",
+    Doubt.SPIKE: "a spike",
+    Doubt.FROZEN: "the same for hours",
+    Doubt.LOOKS_FAHRENHEIT: "looks like °F",
+    Doubt.SWAPPED: "looks swapped",
+    Doubt.SUNNED: "in the sun or a heater's stream",
+    Doubt.STUCK_WET: "stuck wet",
+    Doubt.BY_HAND: "doubted by hand",
+    Doubt.CLOCK: "its time is in doubt",
+    Doubt.SAME_STREAM: "the same as another sensor's",
+}
+"""What is doubted of a value, in words."""
+
+PLACING = (
+    "Within a hand's breadth of the part, at its height, in the same shade, on the same side of "
+    "the plastic.",
+    "Not on the resin, not in a heater's stream, not in a closed box, not on a warm case.",
+    "A card or foil above it, open below. Tie it down: it will be knocked.",
+    "Under open sky the part runs 2 to 5 °C colder than the air at night: cover the part, and put "
+    "a probe on it.",
+    "Bonding to a hull: a second probe on the hull, under tape and a square of foam, not touching "
+    "the wet.",
+    "Vapour makes humidity read low, which hides dew: a filter cap on it, and never in the resin "
+    "box.",
+)
+"""Common practice, no source; the same as the note on placement says."""
+
+
+@dataclass(frozen=True, slots=True)
+class SensorCard:
+    """One sensor as it is doing."""
+
+    name: str
+    port: str
+    says: str
+    heard: str
+    quiet: bool
+    doubts: tuple[str, ...]
+    beside: tuple[str, ...]
+    read_as: str
+    lines: tuple[str, ...]
+
+
+def routes(office: Office) -> list[Route]:
+    return [office.route("/sensors", _SensorPage(office).shown)]
+
+
+def cards(office: Office, now: datetime) -> tuple[SensorCard, ...]:
+    """Every sensor, by name."""
+    standing = _standing(office, now)
+    return tuple(
+        _card(office, sensor, standing.get(sensor.id, ()), now)
+        for sensor in office.store.book.sensors()
+    )
+
+
+def _standing(office: Office, now: datetime) -> dict[int, tuple[str, ...]]:
+    """What lies beside each sensor now."""
+    found: dict[int, tuple[str, ...]] = {}
+    for part in office.store.book.layups(open_only=True):
+        for stay in office.store.book.stays(part.id):
+            if _lasts(stay, now):
+                words = f"part {part.number}, {part.what}"
+                found[stay.sensor_id] = (*found.get(stay.sensor_id, ()), words)
+    return found
+
+
+def _lasts(stay: Stay, now: datetime) -> bool:
+    return stay.since <= now and (stay.until is None or stay.until > now)
+
+
+def _card(office: Office, sensor: Sensor, beside: tuple[str, ...], now: datetime) -> SensorCard:
+    latest = office.store.readings.latest(sensor.id)
+    read_as = ", ".join(
+        filter(
+            None,
+            (
+                sensor.format and f"lines of {sensor.format}",
+                sensor.unit and f"in °{sensor.unit.upper()}",
+            ),
+        )
+    )
+    if latest is None:
+        return SensorCard(
+            sensor.name, sensor.port, "", "never heard", True, (), beside, read_as, ()
+        )
+    age_s = (now - latest.at).total_seconds()
+    quiet = age_s > QUIET_S
+    words = f"no reading for {length_said(age_s)}" if quiet else f"{length_said(age_s)} old"
+    return SensorCard(
+        sensor.name,
+        sensor.port,
+        _says(latest, office),
+        f"{words}, {said(latest.at, office.zone, now)}",
+        quiet,
+        _doubts(latest),
+        tuple(dict.fromkeys(beside)),
+        read_as,
+        office.store.readings.raw_lines(sensor.id, LINES),
+    )
+
+
+def _says(reading: Reading, office: Office) -> str:
+    told = [
+        f"{word}{temperature_said(value, office.unit)}"
+        for word, value in (("", reading.temperature_c), ("surface ", reading.surface_c))
+        if value is not None
+    ]
+    if reading.humidity_pct is not None:
+        told.append(f"{reading.humidity_pct:.0f} % humidity")
+    return " · ".join(told) or "nothing that could be read"
+
+
+def _doubts(reading: Reading) -> tuple[str, ...]:
+    named = (
+        ("temperature", reading.flags.temperature),
+        ("humidity", reading.flags.humidity),
+        ("surface", reading.flags.surface),
+    )
+    return tuple(f"{name}: {DOUBTS[doubt]}" for name, doubts in named for doubt in doubts)
+
+
+class _SensorPage:
+    def __init__(self, office: Office) -> None:
+        self._office = office
+
+    def shown(self, asked: Asked) -> Response:
+        found = cards(self._office, asked.now)
+        return self._office.page("sensors.html", asked.now, cards=found, placing=PLACING)
