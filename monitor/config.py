@@ -13,6 +13,7 @@ from platformdirs import user_data_path
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from monitor.errors import BadInput, HostError
+from monitor.records import NO_PARTICULARS, Particulars
 from monitor.times import zone_named
 from monitor.units import Unit
 
@@ -32,10 +33,8 @@ class Shop:
     web_port: int
     web_address: str | None = None
     """Where a phone finds the pages; stands on labels."""
-    person: str | None = None
-    boat: str | None = None
-    place: str | None = None
-    """Who does the work, on what and where: stands on printed records."""
+    particulars: Particulars = NO_PARTICULARS
+    """What stands on a printed record where the part itself doesn't say."""
 
 
 _Line = Annotated[str, Field(min_length=1, max_length=80)]
@@ -135,9 +134,7 @@ def read_shop(text: str, folder: Path) -> Shop:
         _database(file, folder),
         file.web.port,
         file.web.address,
-        file.person,
-        file.boat,
-        file.place,
+        Particulars(file.boat, file.place, file.person),
     )
 
 

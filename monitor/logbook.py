@@ -1,12 +1,13 @@
 """What people write into the shop's book, checked whole before anything of it is stored."""
 
 import re
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from datetime import datetime, timedelta
 
 from monitor.cure.mixing import MixJudgement, Weighed, judge_mix
 from monitor.errors import BadInput
 from monitor.records import (
+    NO_PARTICULARS,
     Batch,
     Channel,
     Correction,
@@ -15,6 +16,7 @@ from monitor.records import (
     Mark,
     MarkKind,
     Nearness,
+    Particulars,
     Role,
     Sensor,
     Sheet,
@@ -104,14 +106,24 @@ class Logbook:
         return self._book.sensor(name)
 
     def add_layup(
-        self, number: int, what: str, sheet: str, *, on: str | None, safety: bool, now: datetime
+        self,
+        number: int,
+        what: str,
+        sheet: str,
+        *,
+        on: str | None,
+        safety: bool,
+        now: datetime,
+        particulars: Particulars = NO_PARTICULARS,
     ) -> Layup:
         if number <= 0:
             raise BadInput(f"{number} is no number for a tape.", "Use 1, 2, 3 …")
         if not what.strip():
             raise BadInput("The part has no name.", 'Say what it is: layup add 3 "hatch lid" …')
         kept = self._keep(sheet, now)
-        return self._book.add_layup(number, what.strip(), kept.id, on, safety, now)
+        return self._book.add_layup(
+            number, what.strip(), kept.id, on, safety, now, _trimmed(particulars)
+        )
 
     def end_layup(self, number: int, now: datetime) -> Layup:
         return self._book.end_layup(number, now)
@@ -260,6 +272,12 @@ class Logbook:
             f"Part {layup.number} has no batch {address.batch}.",
             f"It has: {names}." if names else f"Log it first: batch add {address}.",
         )
+
+
+def _trimmed(particulars: Particulars) -> Particulars:
+    """Without blanks at the ends; what is nothing but blanks was not given."""
+    given = {field: (value or "").strip() or None for field, value in asdict(particulars).items()}
+    return Particulars(**given)
 
 
 def _weights_fit(sheet: Sheet, weighed: Weighed) -> None:

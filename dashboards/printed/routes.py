@@ -11,7 +11,6 @@ from starlette.routing import Route
 from dashboards.printed.press import PaperKind, label_html, record_html
 from monitor.answers.label import label_of
 from monitor.answers.record import as_it_stood, record_of
-from monitor.answers.record_views import Whose
 from monitor.config import Shop
 from monitor.overview import view
 from monitor.store import Store
@@ -22,11 +21,16 @@ def printed_routes(store: Store, shop: Shop, clock: Callable[[], datetime]) -> l
 
     def record(number: int) -> str:
         layup, at = as_it_stood(store, number, clock())
-        whose = Whose(shop.person, shop.boat, shop.place)
-        seen = view(store, layup, at)
-        return record_html(
-            record_of(store, seen, at, zone=shop.zone, unit=shop.unit, demo=shop.demo, whose=whose)
+        told = record_of(
+            store,
+            view(store, layup, at),
+            at,
+            zone=shop.zone,
+            unit=shop.unit,
+            demo=shop.demo,
+            particulars=shop.particulars,
         )
+        return record_html(told)
 
     def label(number: int, address: str, paper: PaperKind) -> str:
         layup, at = as_it_stood(store, number, clock())

@@ -1,17 +1,21 @@
 """What is logged of a part, and typed corrections to it."""
 
 from collections.abc import Callable, Iterator
+from dataclasses import fields
 from datetime import datetime, timedelta, tzinfo
 from enum import StrEnum
 from typing import Any
 
 from monitor.answers.wording import NEARNESS_WORDS, batch_said
 from monitor.errors import BadInput
-from monitor.records import Batch, Layup
+from monitor.records import Batch, Layup, Particulars
 from monitor.store import CORRECTABLE, Store, entry_id
 from monitor.times import iso_utc, parse_length, said
 
 _YES = {"yes": True, "true": True, "no": False, "false": False}
+
+
+PARTICULARS = tuple(field.name for field in fields(Particulars))
 
 
 def correction_value(entry: str, field: str, text: str, moment: Callable[[str], datetime]) -> Any:
@@ -52,6 +56,9 @@ def layup_lines(store: Store, layup: Layup, zone: tzinfo, now: datetime) -> Iter
     safety = ", a safety part" if layup.safety else ""
     hull = ", on a hull" if layup.on else ""
     yield f"Part {layup.number}: {layup.what}{hull}{safety}. Sheet {kept.stem}. ({entry_id(layup)})"
+    for name in PARTICULARS:
+        if getattr(layup, name):
+            yield f"  {name}: {getattr(layup, name)}"
     if layup.ended_at is not None:
         yield f"Ended {when(layup.ended_at)}."
     batches = {batch.id: batch for batch in store.book.batches(layup.id)}
@@ -119,6 +126,7 @@ def layup_json(store: Store, layup: Layup) -> dict[str, Any]:
         "sheet": store.book.kept_sheet(layup.sheet_id).stem,
         "on": layup.on,
         "safety": layup.safety,
+        **{name: getattr(layup, name) for name in PARTICULARS},
         "ended_at": layup.ended_at and iso_utc(layup.ended_at),
         "batches": [
             {

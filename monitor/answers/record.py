@@ -16,11 +16,11 @@ from monitor.answers.record_entries import (
     sensor_lines,
     sheet_copies,
 )
-from monitor.answers.record_views import Record, ReviewText, Whose
+from monitor.answers.record_views import Record, ReviewText
 from monitor.cure.beside import StayRead
 from monitor.errors import BadInput
 from monitor.overview import LayupView
-from monitor.records import Doubt, Flags, Layup, MarkKind
+from monitor.records import Doubt, Flags, Layup, MarkKind, Particulars
 from monitor.store import Store
 from monitor.units import Unit
 
@@ -49,9 +49,9 @@ def record_of(
     zone: tzinfo,
     unit: Unit,
     demo: bool,
-    whose: Whose,
+    particulars: Particulars,
 ) -> Record:
-    """The record of a part as it stood at `at`. `whose`: what the shop says of it."""
+    """The record of a part as it stood at `at`. `particulars`: what the shop says of every part."""
     layup = seen.layup
     began = _began(seen, at)
     dated = Dated.between(zone, began, at)
@@ -64,8 +64,7 @@ def record_of(
     return Record(
         number=layup.number,
         what=layup.what,
-        whose=whose,
-        laminate=None,
+        particulars=_particulars(layup, particulars),
         on_hull=layup.on == "hull",
         safety=layup.safety,
         demo=demo,
@@ -100,6 +99,15 @@ def as_it_stood(store: Store, number: int, now: datetime) -> tuple[Layup, dateti
             f"There is no layup {number}.", "Look at the number on the masking tape."
         ) from None
     return layup, min(now, layup.ended_at or now)
+
+
+def _particulars(layup: Layup, shops: Particulars) -> Particulars:
+    return Particulars(
+        layup.boat or shops.boat,
+        layup.place or shops.place,
+        layup.person or shops.person,
+        layup.laminate or shops.laminate,
+    )
 
 
 def _began(seen: LayupView, at: datetime) -> datetime:

@@ -8,16 +8,7 @@ from datetime import datetime
 from typing import Literal
 
 from monitor.answers.views import LayupHistory
-from monitor.records import Stage
-
-
-@dataclass(frozen=True, slots=True)
-class Whose:
-    """Who did the work, on what, and where, as the shop or the part says."""
-
-    person: str | None = None
-    boat: str | None = None
-    place: str | None = None
+from monitor.records import Particulars, Stage
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,8 +139,8 @@ class Record:
 
     number: int
     what: str
-    whose: Whose
-    laminate: str | None
+    particulars: Particulars
+    """As the part says, else as the shop does."""
     on_hull: bool
     safety: bool
     demo: bool

@@ -13,7 +13,7 @@ from monitor.cli.session import Open, Session, json_option, print_json
 from monitor.cure.mixing import Weighed
 from monitor.logbook import parse_address
 from monitor.overview import overview, view
-from monitor.records import Channel, MarkKind, Nearness, Stay
+from monitor.records import Channel, MarkKind, Nearness, Particulars, Stay
 from monitor.store import entry_id
 from monitor.times import iso_utc, parse_length, said
 
@@ -35,6 +35,10 @@ def layup_command() -> None:
 @click.option("--sheet", required=True, help="The resin's sheet, by name: see `sheet list`.")
 @click.option("--on", type=click.Choice(["hull"]), help="It is on a hull, not on a bench.")
 @click.option("--safety", is_flag=True, help="Lives or the boat hang on it: no load is blessed.")
+@click.option("--boat", help="For its printed record; else shop.toml's, as the next two.")
+@click.option("--place", help="Where it is laid up.")
+@click.option("--person", help="Who lays it up.")
+@click.option("--laminate", help='Cloth, mat, core and plies: "2 light cloth, 12 mm honeycomb".')
 @json_option
 @click.pass_obj
 def layup_add(
@@ -44,11 +48,23 @@ def layup_add(
     sheet: str,
     on: str | None,
     safety: bool,
+    boat: str | None,
+    place: str | None,
+    person: str | None,
+    laminate: str | None,
     as_json: bool,
 ) -> None:
     """Start a part: layup add 3 "hatch lid" --sheet my-resin."""
     with session.open(create=True) as at:
-        layup = at.book().add_layup(number, what, sheet, on=on, safety=safety, now=at.now)
+        layup = at.book().add_layup(
+            number,
+            what,
+            sheet,
+            on=on,
+            safety=safety,
+            now=at.now,
+            particulars=Particulars(boat, place, person, laminate),
+        )
         if as_json:
             print_json({"id": entry_id(layup), "layup": number, "what": layup.what})
             return

@@ -26,7 +26,6 @@ def record_command(session: Session, number: int, output: Path, as_json: bool) -
     """Write a part's whole record as one page to print: record 3 -o hatch-lid.html."""
     from dashboards.printed.press import record_html
     from monitor.answers.record import record_of
-    from monitor.answers.record_views import Whose
 
     with session.open() as at:
         seen, moment = _as_it_stood(at, number)
@@ -38,7 +37,7 @@ def record_command(session: Session, number: int, output: Path, as_json: bool) -
             zone=shop.zone,
             unit=shop.unit,
             demo=shop.demo,
-            whose=Whose(shop.person, shop.boat, shop.place),
+            particulars=shop.particulars,
         )
         _write_whole(output, record_html(record))
     if as_json:

@@ -14,12 +14,14 @@ from monitor.records.assessment import (
     StageForecast,
 )
 from monitor.records.book import (
+    NO_PARTICULARS,
     Alert,
     Batch,
     Correction,
     KeptReview,
     Layup,
     Mark,
+    Particulars,
     Sensor,
     Stay,
 )
@@ -66,6 +68,7 @@ __all__ = [
     "HUMIDITY_FLAGS",
     "HUMIDITY_LIMITS_PCT",
     "NO_DOUBT",
+    "NO_PARTICULARS",
     "SURFACE_FLAGS",
     "SURFACE_LIMITS_C",
     "TEMPERATURE_FLAGS",
@@ -92,6 +95,7 @@ __all__ = [
     "MarkKind",
     "Nearness",
     "Parked",
+    "Particulars",
     "Reading",
     "Readings",
     "ReadingsUsed",

@@ -18,6 +18,22 @@ class Sensor:
 
 
 @dataclass(frozen=True, slots=True)
+class Particulars:
+    """What a part is of and who lays it up, as it stands on paper. None: nobody wrote it down.
+
+    `laminate`: cloth, mat, core and plies, in a person's own words.
+    """
+
+    boat: str | None = None
+    place: str | None = None
+    person: str | None = None
+    laminate: str | None = None
+
+
+NO_PARTICULARS = Particulars()
+
+
+@dataclass(frozen=True, slots=True)
 class Layup:
     """One part's work, called by the number on its masking tape."""
 
@@ -29,6 +45,10 @@ class Layup:
     safety: bool = False
     added_at: datetime | None = None
     ended_at: datetime | None = None
+    boat: str | None = None
+    place: str | None = None
+    person: str | None = None
+    laminate: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

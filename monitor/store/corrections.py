@@ -28,6 +28,10 @@ CORRECTABLE: Mapping[str, Mapping[str, type]] = MappingProxyType(
             "safety": bool,
             "added_at": datetime,
             "ended_at": datetime,
+            "boat": str,
+            "place": str,
+            "person": str,
+            "laminate": str,
         },
         "batch": {
             "name": str,

@@ -1,11 +1,12 @@
 """Layups of the book, the sheets they are judged by, and their batches."""
 
+from dataclasses import asdict
 from datetime import datetime, timedelta
 
 from sqlalchemy import Connection, select, update
 
 from monitor.errors import BadInput
-from monitor.records import Batch, Channel, KeptSheet, Layup, Role
+from monitor.records import NO_PARTICULARS, Batch, Channel, KeptSheet, Layup, Particulars, Role
 from monitor.store.entries import Entries, added, all_of, first_of
 from monitor.store.schema import batches, kept_sheets, layups
 
@@ -39,6 +40,7 @@ class LayupEntries(Entries):
         on: str | None = None,
         safety: bool = False,
         added_at: datetime | None = None,
+        particulars: Particulars = NO_PARTICULARS,
     ) -> Layup:
         """A new part. Raises BadInput where an open one has that number."""
         values = {
@@ -48,6 +50,7 @@ class LayupEntries(Entries):
             "on": on,
             "safety": safety,
             "added_at": added_at,
+            **asdict(particulars),
         }
         with self._database.writing() as connection:
             taken = _open_layup(connection, number)

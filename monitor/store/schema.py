@@ -58,6 +58,10 @@ layups = Table(
     Column("safety", Boolean, nullable=False, server_default=false()),
     Column("added_at", Moment),
     Column("ended_at", Moment),
+    Column("boat", Text),
+    Column("place", Text),
+    Column("person", Text),
+    Column("laminate", Text),
 )
 
 # A number goes back on the roll of tape when its part is done, so only open ones must differ.

@@ -8,12 +8,12 @@ import pytest
 from monitor.answers.record import LOADS, as_it_stood, record_of
 from monitor.answers.record_batch import count_at
 from monitor.answers.record_entries import field_said
-from monitor.answers.record_views import Record, Whose
+from monitor.answers.record_views import Record
 from monitor.assess import assess
 from monitor.cure.mixing import Weighed
 from monitor.errors import BadInput
 from monitor.logbook import parse_address
-from monitor.records import Doubt, Flags, MarkKind, Readings
+from monitor.records import NO_PARTICULARS, Doubt, Flags, MarkKind, Particulars, Readings
 from tests.scenarios import at, columns, series
 from tests.scenarios.shop import ShopAtHand, open_demo_shop
 
@@ -32,7 +32,7 @@ def mark(
     shop.book.add_mark(parse_address(address), kind, at=at(when), note=note, now=NOW)
 
 
-def record(shop: ShopAtHand, number: int = 1, whose: Whose | None = None) -> Record:
+def record(shop: ShopAtHand, number: int = 1, shops: Particulars = NO_PARTICULARS) -> Record:
     layup, moment = as_it_stood(shop.store, number, NOW)
     seen = shop.look(number, moment)
     assert seen.layup == layup
@@ -43,7 +43,7 @@ def record(shop: ShopAtHand, number: int = 1, whose: Whose | None = None) -> Rec
         zone=shop.shop.zone,
         unit=shop.shop.unit,
         demo=shop.shop.demo,
-        whose=whose or Whose(),
+        particulars=shops,
     )
 
 
@@ -242,10 +242,44 @@ def test_an_ended_part_stands_as_it_did(rudder: ShopAtHand) -> None:
 def test_a_part_with_nothing_mixed(shop: ShopAtHand) -> None:
     """Its record is short, and asks for what is missing."""
     shop.book.add_layup(7, "lid", "demo-epoxy", on="hull", safety=False, now=MIXED)
-    told = record(shop, 7, Whose(boat="Petrel"))
+    told = record(shop, 7)
     assert (told.batches, told.within, told.marks) == ((), (), ())
-    assert (told.whose.boat, told.whose.person, told.on_hull) == ("Petrel", None, True)
+    assert told.on_hull
     assert told.sheets[0].used_by == "nothing mixed yet"
+
+
+def test_a_part_says_more_than_its_shop(shop: ShopAtHand) -> None:
+    """What a part gives stands before what the shop says of every part."""
+    given = Particulars(boat=" Petrel ", laminate="2 light cloth on 12 mm honeycomb", place="  ")
+    shop.book.add_layup(7, "lid", "demo-epoxy", on=None, safety=False, now=MIXED, particulars=given)
+    told = record(shop, 7, Particulars("Tern", "the shed", "N. Body"))
+    assert told.particulars == Particulars(
+        "Petrel", "the shed", "N. Body", "2 light cloth on 12 mm honeycomb"
+    )
+
+
+def test_particulars_can_be_put_right(shop: ShopAtHand) -> None:
+    """As every entry: the old value is kept and stands among the corrections."""
+    shop.lay_up(1, "P1", MIXED)
+    shop.book.correct("layup-1", "place", "yard tent", NOW)
+    told = record(shop)
+    assert told.particulars.place == "yard tent"
+    (line,) = told.corrections
+    assert (line.entry, line.field, line.was, line.now) == (
+        "part 1", "place", "blank", "“yard tent”",
+    )  # fmt: skip
+
+
+def test_a_review_stands_as_it_was_given(rudder: ShopAtHand) -> None:
+    """Word for word, with its day; one given after the part ended is not of that time."""
+    for when in (at("2026-05-03T08:00:00Z"), NOW + timedelta(hours=1)):
+        rudder.store.book.keep_review(
+            1, None, when, answers=("thumbnail=dent",), findings=("cold-night",),
+            lines=("Most likely: a cold night", "", "  Against it: none"), give_up_by=NOW,
+        )  # fmt: skip
+    (review,) = record(rudder).reviews
+    assert review.when == "08:00 Sun 3 May 2026"
+    assert review.lines == ("Most likely: a cold night", "", "  Against it: none")
 
 
 def test_a_number_that_is_on_no_tape(shop: ShopAtHand) -> None:

@@ -77,6 +77,23 @@ def test_whose_it_is_comes_from_the_settings(logged: Layupwatch, tmp_path: Path)
     assert "its name" in path.read_text("utf-8")
 
 
+def test_what_a_part_is_of(layupwatch: Layupwatch, tmp_path: Path) -> None:
+    """Given once with the part, shown with it, put right like every entry, printed."""
+    layupwatch(
+        "layup", "add", 3, "hatch lid", "--sheet", "demo-laminating", "--boat", "Petrel",
+        "--laminate", "2 light cloth on 12 mm honeycomb", now=MIXED,
+    )  # fmt: skip
+    layupwatch("correct", "layup-1", "boat", "Tern", now=MIXED)
+    shown = layupwatch("layup", "show", 3, now=MIXED).out
+    assert "  boat: Tern" in shown.splitlines()
+    assert layupwatch("layup", "show", 3, "--json", now=MIXED).json["laminate"].startswith("2 li")
+    path = tmp_path / "lid.html"
+    layupwatch("record", 3, "-o", path)
+    text = path.read_text("utf-8")
+    assert "12 mm honeycomb" in text
+    assert "“Petrel”" in text
+
+
 def test_a_label_in_lines(logged: Layupwatch) -> None:
     """Without a file it is told, to be copied onto the tape by hand."""
     lines = logged("label", 3, now=MIXED).out.splitlines()

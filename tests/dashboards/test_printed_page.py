@@ -8,11 +8,10 @@ from dashboards.app import build_app
 from dashboards.printed.press import label_html, part_address, record_html, theirs
 from monitor.answers.label import label_of
 from monitor.answers.record import record_of
-from monitor.answers.record_views import Whose
 from monitor.cure.mixing import Weighed
 from monitor.errors import BadInput
 from monitor.logbook import parse_address
-from monitor.records import MarkKind
+from monitor.records import MarkKind, Particulars
 from tests.dashboards.asking import Asking
 from tests.dashboards.conftest import NOW, Clock
 from tests.scenarios import at, series
@@ -91,7 +90,7 @@ def record_page(shop: ShopAtHand, words: str | None = None) -> str:
             zone=shop.shop.zone,
             unit="c",
             demo=True,
-            whose=Whose(words, words, words),
+            particulars=Particulars(words, words, words, words),
         )
     )
 
@@ -180,7 +179,7 @@ def test_what_the_book_lacks_is_a_line(shop: ShopAtHand) -> None:
             zone=shop.shop.zone,
             unit="c",
             demo=False,
-            whose=Whose("N. Body", "Petrel", "the shed"),
+            particulars=Particulars("Petrel", "the shed", "N. Body"),
         )
     )
     assert whose.count("(by hand)") == page.count("(by hand)") - 3

@@ -15,9 +15,8 @@ from pypdf import PdfReader
 from dashboards.printed.press import PaperKind, label_html, record_html
 from monitor.answers.label import label_of
 from monitor.answers.record import record_of
-from monitor.answers.record_views import Whose
 from monitor.logbook import parse_address
-from monitor.records import MarkKind
+from monitor.records import MarkKind, Particulars
 from tests.dashboards.conftest import NOW
 from tests.dashboards.test_browser import ARGUMENTS
 from tests.scenarios import at
@@ -82,7 +81,7 @@ def record_text(shop: ShopAtHand, number: int) -> str:
             zone=shop.shop.zone,
             unit=shop.shop.unit,
             demo=True,
-            whose=Whose(LONG[:80], UNBROKEN[:80], LONG[:80]),
+            particulars=Particulars(LONG[:80], UNBROKEN[:80], LONG[:80], UNBROKEN),
         )
     )
 

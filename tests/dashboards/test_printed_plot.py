@@ -12,9 +12,8 @@ from dashboards.printed.axis import round_ticks, time_ticks
 from dashboards.printed.plot import Plot, plots
 from dashboards.printed.strip import LEFT, RIGHT, WIDTH, Strip
 from monitor.answers.record import record_of
-from monitor.answers.record_views import Whose
 from monitor.logbook import parse_address
-from monitor.records import MarkKind
+from monitor.records import NO_PARTICULARS, MarkKind
 from tests.dashboards.conftest import NOW, fill
 from tests.scenarios import at
 from tests.scenarios.shop import ShopAtHand
@@ -25,7 +24,13 @@ BERLIN = ZoneInfo("Europe/Berlin")
 def strips(shop: ShopAtHand, number: int) -> tuple[Plot, ...]:
     seen = shop.look(number, NOW)
     told = record_of(
-        shop.store, seen, NOW, zone=shop.shop.zone, unit=shop.shop.unit, demo=True, whose=Whose()
+        shop.store,
+        seen,
+        NOW,
+        zone=shop.shop.zone,
+        unit=shop.shop.unit,
+        demo=True,
+        particulars=NO_PARTICULARS,
     )
     return plots(told.history)
 

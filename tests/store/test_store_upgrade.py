@@ -37,6 +37,8 @@ def test_an_older_database_keeps_its_batches(tmp_path: Path, revision: str) -> N
     path = tmp_path / "layupwatch.db"
     older(path, revision)
     with Store.open(path) as store:
-        (batch,) = store.book.batches(store.book.layup(3).id)
+        layup = store.book.layup(3)
+        assert (layup.what, layup.laminate) == ("lid", None)
+        (batch,) = store.book.batches(layup.id)
         assert (batch.resin_g, batch.resin_tin) == (200.0, None)
         assert batch.mixed_at == datetime(1970, 1, 1, tzinfo=UTC)
