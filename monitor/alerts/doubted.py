@@ -71,7 +71,8 @@ def _moved(name: str, since: str, part: str) -> tuple[str, str]:
     return (
         f"Was {name} carried to another place at {since}? Temperature and damp leapt together "
         "and stayed.",
-        f"If it left the part: sensor answer {name} yes. If not: sensor answer {name} no.",
+        f"If it left the part: sensor answer {name} yes. If a heater or a door did it: "
+        f"sensor answer {name} no.",
     )
 
 

@@ -48,6 +48,7 @@ def export_command(
             chosen.id,
             at.moment(since) if since else None,
             at.moment(until) if until else None,
+            as_read=True,
         )
         if as_json:
             print_json(_columns_json(chosen.name, readings))

@@ -215,7 +215,9 @@ def _notes(
     from monitor.alerts.doubted import said_of
 
     if off:
-        yield f"Its times were moved by {off / timedelta(minutes=1):+g} min; the file is kept."
+        yield f"Its times were moved by {off / timedelta(minutes=1):+g} min."
+    if taken.of_logger:
+        yield "The file itself is kept in the shop folder as it is."
     if taken.rows > stored:
         yield f"{taken.rows - stored} left out: there was a reading at that time already."
     if taken.passed_over:

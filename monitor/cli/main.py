@@ -31,6 +31,7 @@ COMMANDS = {
     "review": "monitor.cli.review",
     "record": "monitor.cli.printed",
     "run": "monitor.cli.run",
+    "salt-jar": "monitor.cli.salt",
     "sensor": "monitor.cli.sensors",
     "sheet": "monitor.cli.sheets",
     "stay": "monitor.cli.book",
@@ -48,7 +49,7 @@ class Commands(click.Group):
         module = COMMANDS.get(cmd_name)
         if module is None:
             return None
-        found = getattr(import_module(module), f"{cmd_name}_command")
+        found = getattr(import_module(module), f"{cmd_name.replace('-', '_')}_command")
         command: click.Command = found
         return command
 

@@ -93,7 +93,7 @@ def sensor_list(session: Session, as_json: bool) -> None:
                 values.append(f"{latest.humidity_pct:.0f} %")
             doubt = "" if latest.flags == Flags() else f" (suspect: {latest.flags.text()})"
             click.echo(f"{sensor.name} at {sensor.port}: {', '.join(values)}, {age} ago{doubt}.")
-            for line in _asked(at, sensor):
+            for line in (*_checked(at, sensor), *_asked(at, sensor)):
                 click.echo(f"  {line}")
 
 
@@ -143,6 +143,20 @@ _COUNTED = {
     Reply.OVER: "From then on it counts again.",
     Reply.NO: "It counts as it was read.",
 }
+
+
+def _checked(at: Open, sensor: Sensor) -> list[str]:
+    """How long ago its humidity was held against a salt."""
+    from monitor.trust.jar import age_of
+
+    age = age_of(at.store, sensor, at.now)
+    if age is None:
+        return []
+    off = (age.check.read_pct or 0.0) - (age.check.true_pct or 0.0)
+    when = said(age.check.checked_at, at.shop.zone, at.now)
+    batches = "1 batch" if age.jobs == 1 else f"{age.jobs} batches"
+    told = f"Held against salt at {when}: {off:+.1f} %. {batches} mixed beside it since."
+    return [told + (f" Time to do it again: salt-jar {sensor.name}" if age.due else "")]
 
 
 def _asked(at: Open, sensor: Sensor) -> list[str]:

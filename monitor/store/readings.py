@@ -12,7 +12,9 @@ from sqlalchemy.engine.interfaces import Dialect
 from sqlalchemy.sql.base import Executable
 
 from monitor.records import Flags, Reading, Readings
+from monitor.store.checks import KnownChecks
 from monitor.store.columns import moment_from, us_from
+from monitor.store.corrected import Lines
 from monitor.store.engine import Database, Prepared, insert_for, rows_of
 from monitor.store.late import LateChange, LateChanges, late_changes
 from monitor.store.rollups import EARLIEST_US, LATEST_US, Rollups, RollupTables, Step
@@ -42,6 +44,7 @@ class ReadingTable:
         dialect = database.dialect
         self._rollups = RollupTables(database)
         self._late = LateChanges(database)
+        self._checks = KnownChecks(database)
         self._insert = Prepared(_insert(dialect), dialect, _COLUMNS)
         self._between = Prepared(_between(), dialect, _RANGE)
         self._flag = Prepared(_flag(), dialect, ("bits", *_RANGE))
@@ -68,12 +71,24 @@ class ReadingTable:
                 self._late.note(cursor, sensor_id, first_us)
         return new
 
-    def between(self, sensor_id: int, since: datetime | None, until: datetime | None) -> Readings:
-        """Those with since ≤ time ≤ until, in time order; None: no bound."""
+    def between(
+        self,
+        sensor_id: int,
+        since: datetime | None,
+        until: datetime | None,
+        *,
+        as_read: bool = False,
+    ) -> Readings:
+        """Those with since ≤ time ≤ until, in time order; None: no bound.
+
+        Put right by the sensor's checks; `as_read`: as they are stored.
+        """
         first, last = _bounds(since, until)
         with self._database.reading_fast() as cursor:
+            lines = self._checks.lines(cursor, sensor_id)
             self._between.run(cursor, sensor_id, first, last)
-            return _columns(rows_of(cursor))
+            readings = _columns(rows_of(cursor))
+        return lines.readings(readings) if lines and not as_read else readings
 
     def rollups(
         self,
@@ -82,8 +97,11 @@ class ReadingTable:
         until: datetime | None,
         step: Step = "minute",
     ) -> Rollups:
-        """The buckets of a minute or an hour that touch since ≤ time ≤ until."""
-        return self._rollups.between(sensor_id, since, until, step)
+        """The buckets of a minute or an hour that touch since ≤ time ≤ until, put right."""
+        with self._database.reading_fast() as cursor:
+            lines = self._checks.lines(cursor, sensor_id)
+        rollups = self._rollups.between(sensor_id, since, until, step)
+        return lines.rollups(rollups) if lines else rollups
 
     def add_flags(
         self, sensor_id: int, since: datetime | None, until: datetime | None, flags: Flags
@@ -103,7 +121,7 @@ class ReadingTable:
         return late_changes(self._database, after_id)
 
     def latest(self, sensor_id: int) -> Reading | None:
-        """The newest, good or not."""
+        """The newest, good or not, put right by the sensor's checks."""
         query = (
             select(table)
             .where(table.c.sensor_id == sensor_id)
@@ -112,10 +130,13 @@ class ReadingTable:
         )
         with self._database.reading() as connection:
             row = connection.execute(query).one_or_none()
-        return None if row is None else _reading(row)
+        if row is None:
+            return None
+        with self._database.reading_fast() as cursor:
+            return self._checks.lines(cursor, sensor_id).reading(_reading(row))
 
     def newest(self) -> dict[int, Reading]:
-        """The newest of every sensor that ever spoke, good or not."""
+        """The newest of every sensor that ever spoke, good or not, put right by its checks."""
         own = table.alias()
         each = (
             select(func.max(own.c.at_us)).where(own.c.sensor_id == sensors.c.id).scalar_subquery()
@@ -128,7 +149,10 @@ class ReadingTable:
         )
         with self._database.reading() as connection:
             rows = [row for row in connection.execute(query) if row.sensor_id is not None]
-        return {row.sensor_id: _reading(row) for row in rows}
+        lines = self._checks.every()
+        return {
+            row.sensor_id: lines.get(row.sensor_id, Lines()).reading(_reading(row)) for row in rows
+        }
 
     def raw_lines(self, sensor_id: int, last: int = 10) -> tuple[str, ...]:
         """The newest lines as the sensor sent them, oldest of them first."""

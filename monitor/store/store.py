@@ -6,6 +6,7 @@ from typing import Self
 
 from monitor.store.alerts import AlertEntries
 from monitor.store.book import Book
+from monitor.store.checks import CheckEntries
 from monitor.store.engine import Database
 from monitor.store.readings import ReadingTable
 from monitor.store.suspects import SuspectEntries
@@ -22,6 +23,7 @@ class Store:
         self.book = Book(database)
         self.alerts = AlertEntries(database)
         self.suspects = SuspectEntries(database)
+        self.checks = CheckEntries(database)
 
     @classmethod
     def open(cls, path: Path) -> "Store":

@@ -28,10 +28,10 @@ def look_over(
     if latest is None:
         return ()
     recent = Recent(
-        store.readings.between(sensor.id, since, now),
+        store.readings.between(sensor.id, since, now, as_read=True),
         _heated(store, sensor.id),
         tuple(
-            store.readings.between(other.id, since, now)
+            store.readings.between(other.id, since, now, as_read=True)
             for other in store.book.sensors()
             if other.id < sensor.id
         ),
