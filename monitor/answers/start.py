@@ -10,7 +10,7 @@ from monitor.answers.under import Under
 from monitor.answers.wording import guess_said
 from monitor.cautions import HEAT
 from monitor.cure.law import opening_law
-from monitor.cure.start import Here, Limit, Unknown, can_start
+from monitor.cure.start import Here, Limit, Start, Unknown, can_start
 from monitor.cure.steady import hours_at
 from monitor.records import Sheet, Stage
 from monitor.times import length_said
@@ -71,22 +71,14 @@ def start_said(
 ) -> StartSaid:
     """Whether a cup of this sheet can be mixed now, over `below`, at what is measured `here`."""
     start = can_start(sheet, here, waxed=waxed)
-    reasons: list[tuple[StartVerdict, str]] = []
-    if below is not None and below.state in ("no-go", "not-yet"):
-        reasons.append(("no-go" if below.state == "no-go" else "not-yet", below.said))
-    if start.broken:
-        reasons.append(("no-go", _broken_said(start.broken, unit, waxed=waxed)))
+    reasons = list(_reasons(start, below, unit, waxed=waxed))
     if sealing is not None and sealing.dewed:
-        reasons.append(("no-go", f"{_sealing_said(sealing, zone, now)}, a guess: not tonight"))
-    reasons += [("cant-tell", _UNKNOWN[name]) for name in start.unknown]
-    if below is not None and below.state in ("cant-tell", "test-it"):
-        reasons.append(("cant-tell" if below.state == "cant-tell" else "test-it", below.said))
+        dew = f"{_sealing_said(sealing, zone, now)}, a guess: not tonight"
+        # After what forbids it by measure, before what merely isn't known.
+        place = sum(verdict in ("no-go", "not-yet") for verdict, _ in reasons)
+        reasons.insert(place, ("no-go", dew))
     if not reasons:
-        closest = (
-            "" if not start.limits else f" Closest limit: {_kept_said(start.limits[0], unit)}."
-        )
-        sand = "" if below is None or below.state != "sand-first" else f" {_sentence(below.said)}"
-        reasons.append(("go", f"GO now.{sand}{closest}"))
+        reasons.append(("go", _go_said(start, below, unit)))
     lines = list(_reasons_said(reasons))
     if below is not None and below.state == "open":
         lines.append(_sentence(below.said))
@@ -95,6 +87,26 @@ def start_said(
     if start.broken and not start.broken[0].name.endswith("hot"):
         lines.append(HEAT)
     return StartSaid(reasons[0][0], tuple(lines))
+
+
+def _reasons(
+    start: Start, below: Under | None, unit: Unit, *, waxed: bool
+) -> Iterator[tuple[StartVerdict, str]]:
+    """What stands against it, the weightiest first, each with the verdict it makes."""
+    if below is not None and below.state in ("no-go", "not-yet"):
+        yield ("no-go" if below.state == "no-go" else "not-yet"), below.said
+    if start.broken:
+        yield "no-go", _broken_said(start.broken, unit, waxed=waxed)
+    for name in start.unknown:
+        yield "cant-tell", _UNKNOWN[name]
+    if below is not None and below.state in ("cant-tell", "test-it"):
+        yield ("cant-tell" if below.state == "cant-tell" else "test-it"), below.said
+
+
+def _go_said(start: Start, below: Under | None, unit: Unit) -> str:
+    sand = f" {_sentence(below.said)}" if below is not None and below.state == "sand-first" else ""
+    closest = f" Closest limit: {_kept_said(start.limits[0], unit)}." if start.limits else ""
+    return f"GO now.{sand}{closest}"
 
 
 def _reasons_said(reasons: list[tuple[StartVerdict, str]]) -> Iterator[str]:
@@ -144,9 +156,10 @@ def _mend(limit: Limit, unit: Unit, *, waxed: bool) -> str:
         return "Shade it, cool the resin, mix small cups"
     if limit.name == "humidity":
         return "Tent and warm it, or wait for drier air"
+    by = f"{difference_said(limit.limit, unit)} above" if limit.limit > 0.0 else "well above"
     return (
-        "Don't bond, don't coat: warm the surface, not only the air, until it is "
-        f"{difference_said(limit.limit, unit)} above the dew point, and wipe it dry"
+        f"Don't bond, don't coat: warm the surface, not only the air, until it is {by} the dew "
+        "point, and wipe it dry"
     )
 
 
