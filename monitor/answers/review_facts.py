@@ -70,7 +70,7 @@ def facts_of(
         last,
         seen.layup.on == "hull",
         tins_of(store, seen, now),
-        _first_deadline(store, seen),
+        _first_deadline(store, seen, last.address),
     )
 
 
@@ -238,8 +238,15 @@ def _coat_under(g: _Gathered, seen: LayupView, all_of: list[_Gathered]) -> CoatU
     )
 
 
-def _first_deadline(store: Store, seen: LayupView) -> datetime | None:
-    """When the first review that found it soft said to give up."""
+def _first_deadline(store: Store, seen: LayupView, address: str) -> datetime | None:
+    """When the first review that found this batch soft said to give up."""
     soft = {f"thumbnail={answer.value}" for answer in SOFT}
-    kept = store.book.reviews(seen.layup.id)
-    return next((review.give_up_by for review in kept if soft & set(review.answers)), None)
+    mine = {b.batch.id for b in seen.batches if f"{seen.layup.number}/{b.batch.name}" == address}
+    return next(
+        (
+            kept.give_up_by
+            for kept in store.book.reviews(seen.layup.id)
+            if kept.batch_id in mine and soft & set(kept.answers)
+        ),
+        None,
+    )

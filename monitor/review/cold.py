@@ -140,7 +140,7 @@ def epoxy_parked(facts: Facts) -> Finding | None:
 
 
 def _near_floor(batch: BatchFacts, facts: Facts) -> Evidence | None:
-    """Never above the sheet's working range: cool enough to park, if not below the floor."""
+    """Colder than the sheet's working range, if not below its floor."""
     range_c, coldest = batch.sheet.working_c, batch.green.coldest
     if range_c is None or coldest is None or coldest.value >= range_c[0]:
         return None

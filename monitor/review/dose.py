@@ -16,7 +16,16 @@ from monitor.review.parts.evidence import (
 )
 from monitor.review.parts.facts import BatchFacts, Facts
 from monitor.review.parts.finding import Cause, Evidence, Finding
-from monitor.review.parts.symptoms import SOFT, Cup, Looks, Thumbnail, Where, answer_said, fits
+from monitor.review.parts.symptoms import (
+    SOFT,
+    UNMARKED,
+    Cup,
+    Looks,
+    Thumbnail,
+    Where,
+    answer_said,
+    fits,
+)
 from monitor.review.parts.weigh import symptoms, weigh
 from monitor.times import length_said
 
@@ -71,14 +80,13 @@ OFF_RATIO = Cause(
 def too_little_catalyst(facts: Facts) -> Finding | None:
     """Soft all over, the cup too, and the dose short, coarse or not written down. Common practice,
     no source."""
-    if not facts.polyester or not fits(facts.answers, where=(Where.ALL_OVER,), thumbnail=SOFT):
+    shown = fits(facts.answers, where=(Where.ALL_OVER,), thumbnail=SOFT)
+    if not facts.polyester or not shown or facts.answers.thumbnail is None:
         return None
     batch = next((b for b in facts.batches if _under(b)), facts.last)
     short, coarse = _under(batch), _coarse(batch)
     rubbery = facts.answers.cup is Cup.RUBBERY
     if short is None and coarse is None and not (rubbery or batch.mix.state == "not-logged"):
-        return None
-    if facts.answers.thumbnail is None:
         return None
     return weigh(
         TOO_LITTLE,
@@ -93,7 +101,8 @@ def too_little_catalyst(facts: Facts) -> Finding | None:
             Evidence(answer_said(Cup.HARD), "answer", facts.now)
             if facts.answers.cup is Cup.HARD
             else None,
-            warmth_was_wrong(batch, facts.unit),
+            # Cold may be a cause beside it, but takes nothing from a dose that was too small.
+            warmth_was_wrong(batch, facts.unit) if short is None else None,
         ),
         at_most="strong" if short else "fair",
     )
@@ -156,8 +165,8 @@ def nothing_in_the_cup(facts: Facts) -> Finding | None:
 def unstirred(facts: Facts) -> Finding | None:
     """Hard here and soft there, with the weather even and the amounts right. Common practice, no
     source."""
-    shown = fits(facts.answers, where=(Where.PATCHES,), looks=(Looks.PLAIN, Looks.MILKY))
-    if not shown or facts.answers.where is None or facts.answers.thumbnail is Thumbnail.NONE:
+    shown = fits(facts.answers, where=(Where.PATCHES,), thumbnail=SOFT, looks=UNMARKED)
+    if not shown or facts.answers.where is None:
         return None
     last = facts.last
     return weigh(

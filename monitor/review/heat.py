@@ -39,7 +39,7 @@ def hot_heart(facts: Facts) -> Finding | None:
         words = f"the part may run to {temperature_said(limit_c, facts.unit)}"
         if hottest.value > limit_c:
             hot = extreme_said(hottest, words, facts.unit)
-        elif any(w.probed for w in (batch.early,)):
+        elif batch.early.probed:
             cool = extreme_said(hottest, f"the hottest; {words}", facts.unit)
     depth, allowed = batch.thickness_mm, batch.sheet.depth_max_mm
     too_deep = None

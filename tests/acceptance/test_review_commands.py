@@ -20,6 +20,7 @@ from tests.scenarios.shop import ShopAtHand, open_demo_shop
 from tests.scenarios.terminal import Layupwatch
 
 MIXED = "2026-05-02T08:00:00Z"
+LATER = "2026-05-03T14:00:00Z"
 
 
 @pytest.fixture
@@ -202,12 +203,14 @@ def test_a_cold_night_and_its_deadline(layupwatch: Layupwatch, shop: ShopAtHand)
     assert first["give_up_by"] == "2026-05-04T00:00:00Z"
     later = layupwatch("review", 3, *answers, "--json", now="2026-05-03T12:00:00Z").json
     assert later["give_up_by"] == first["give_up_by"]
-    past = layupwatch("review", 3, *answers, now="2026-05-04T01:00:00Z").out
+    said = layupwatch("review", 3, *answers, now="2026-05-03T12:00:00Z").out
+    assert "No flame or glowing element" in said
+    layupwatch("batch", "add", "3/patch", "--resin-g", 100, "--catalyst-g", 1.5, now=LATER)
+    fresh = layupwatch("review", 3, *answers, "--json", now=LATER).json
+    assert fresh["batch"] == "3/patch"
+    assert fresh["give_up_by"] > first["give_up_by"], "another cup has a time of its own"
+    past = layupwatch("review", "3/skin-a", *answers, now="2026-05-04T01:00:00Z").out
     assert "The time to give up was 00:00 today." in past
-    assert (
-        "No flame or glowing element"
-        in layupwatch("review", 3, *answers, now="2026-05-03T12:00:00Z").out
-    )
 
 
 def test_a_power_cut_over_the_first_hours(layupwatch: Layupwatch, shop: ShopAtHand) -> None:
