@@ -85,7 +85,7 @@ def parse_answers(given: Mapping[str, str | None]) -> Answers:
     """
     found: dict[str, StrEnum] = {}
     for question in QUESTIONS:
-        word = (given.get(question.name) or "-").strip()
+        word = (given.get(question.name) or "-").strip().lower().replace(" ", "-")
         if word == "-":
             continue
         try:

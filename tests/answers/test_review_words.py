@@ -49,6 +49,11 @@ def test_every_choice_parses() -> None:
             assert answer_words(parse_answers(form)) == (f"{question.name}={choice.word}",)
 
 
+def test_words_are_read_as_people_type_them() -> None:
+    """Capitals and a space are no reason to refuse."""
+    assert answer_words(parse_answers({"where": " All over"})) == ("where=all-over",)
+
+
 @pytest.mark.parametrize("form", [{}, {"where": "-"}, {"thumbnail": "", "grit": None}])
 def test_nothing_answered_is_refused(form: dict[str, str | None]) -> None:
     """There is nothing to go by."""
