@@ -20,6 +20,7 @@ from dashboards.guard import HEADERS, Guard
 from dashboards.office import Office
 from dashboards.pages import Pages
 from dashboards.paper import Paper
+from dashboards.part_page import as_it_stood
 from dashboards.printed.routes import printed_routes
 from dashboards.rooms import ROOMS
 from dashboards.seal import seal_of
@@ -91,11 +92,11 @@ class _Desk:
 
     async def layup(self, request: Request) -> Response:
         number = request.path_params["number"]
-        return HTMLResponse(await run_in_threadpool(self._pages.layup, number, self._clock()))
+        page = await run_in_threadpool(self._pages.layup, number, self._clock())
+        return await run_in_threadpool(_packed, request, page.encode(), "text/html; charset=utf-8")
 
     async def charts(self, request: Request) -> Response:
-        number = request.path_params["number"]
-        body = await run_in_threadpool(self._pages.charts, number, self._clock())
+        body = await run_in_threadpool(self._charts, request, self._clock())
         return await run_in_threadpool(_packed, request, body, "application/json")
 
     async def api_now(self, _request: Request) -> Response:
@@ -139,6 +140,11 @@ class _Desk:
         page = await run_in_threadpool(self._pages.trouble, error, self._clock())
         return HTMLResponse(page, status)
 
+    def _charts(self, request: Request, now: datetime) -> bytes:
+        parts = self._pages.parts
+        asked = parts.asked(dict(request.query_params), now)
+        return parts.charts(request.path_params["number"], now, asked)
+
     def _now_json(self, now: datetime) -> dict[str, object]:
         seen = overview(self._store, now)
         return {
@@ -149,7 +155,7 @@ class _Desk:
         }
 
     def _layup_json(self, number: int, now: datetime) -> dict[str, object]:
-        layup, at = self._pages.as_it_stood(number, now)
+        layup, at = as_it_stood(self._store, number, now)
         return ready_json(view(self._store, layup, at))
 
     def _mark_seen(self, id: int, now: datetime) -> None:
@@ -180,7 +186,7 @@ def _packed(request: Request, body: bytes, media_type: str) -> Response:
     if "gzip" not in request.headers.get("accept-encoding", ""):
         return Response(body, media_type=media_type)
     headers = {"Content-Encoding": "gzip", "Vary": "Accept-Encoding"}
-    return Response(gzip.compress(body, 1), media_type=media_type, headers=headers)
+    return Response(gzip.compress(body, 5), media_type=media_type, headers=headers)
 
 
 async def _static(request: Request) -> Response:

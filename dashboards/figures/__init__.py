@@ -4,15 +4,12 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
 from importlib import import_module
-from typing import TYPE_CHECKING
 
-if TYPE_CHECKING:
-    from plotly.graph_objects import Figure
-
+from dashboards.figures.parts.frame import Drawing
 from dashboards.figures.parts.told import Told
 from monitor.answers.views import LayupHistory
 
-FIGURES = ("count", "temperature", "humidity")
+FIGURES = ("windows", "count", "temperature", "humidity")
 """Modules of this folder, in the order in which their charts stand on the page."""
 
 
@@ -23,7 +20,7 @@ class Chart:
     name: str
     title: str
     key: str
-    draw: Callable[[LayupHistory], "Figure"]
+    draw: Callable[[LayupHistory], Drawing]
     tell: Callable[[LayupHistory], Told]
 
 

@@ -1,13 +1,10 @@
 """Humidity, dew point, and how far the part is above it: will dew lie on it?"""
 
 from html import escape
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from plotly.graph_objects import Figure
 
 import numpy as np
 
+from dashboards.figures.parts.bands import fill_between
 from dashboards.figures.parts.degrees import (
     difference,
     differences,
@@ -15,39 +12,45 @@ from dashboards.figures.parts.degrees import (
     temperatures,
     unit_of,
 )
-from dashboards.figures.parts.frame import GREY, LINES, VERMILLION, Panel, framed, y_name
-from dashboards.figures.parts.sheets import sheets_of
-from dashboards.figures.parts.silences import silences
-from dashboards.figures.parts.spans import hatch, mark_lines
+from dashboards.figures.parts.frame import GREY, LINES, VERMILLION, Drawing, Panel, hidden, y_name
+from dashboards.figures.parts.spans import events, hatch
 from dashboards.figures.parts.timeline import Timeline, broken, numbers, pen
-from dashboards.figures.parts.told import Told, evenly, figure, moment_said
-from monitor.answers.views import LayupHistory, StaySeries
+from dashboards.figures.parts.told import (
+    Told,
+    evenly,
+    extremes,
+    figure,
+    moment_said,
+    summed_said,
+)
+from monitor.answers.views import Band, LayupHistory, StaySeries
 from monitor.records import FloatArray
 from monitor.units import Unit
 
 TITLE = "Humidity and dew"
 KEY = (
     "Spread: how far the temperature stands above the dew point; at 0 dew forms. "
-    "The line across it is the least your sheet allows. Hatched: nobody measured."
+    "The line across it is the least your sheet allows. Hatched: nobody measured. From far off the "
+    "line is the mean, and the band about it the lowest and highest."
 )
 
 _HEIGHT_PX = 130
+_STRIPS = ("humidity", "dew point", "spread")
 
 
-def draw(history: LayupHistory) -> "Figure":
+def draw(history: LayupHistory) -> Drawing:
     """Three strips: humidity, dew point, spread."""
-    timeline = Timeline.of(history)
     unit = unit_of(history)
-    panels = _panels(history, unit)
-    chart = framed(timeline, panels)
-    for number, panel in enumerate(panels):
-        hatch(chart, timeline, silences(history), number, panel)
+    drawing = Drawing(Timeline.of(history), _panels(history, unit), history.width_px)
+    for strip in range(len(drawing.panels)):
+        hatch(drawing, history.silences, strip)
     for number, stay in enumerate(history.stays):
+        bands = _bands(stay, unit)
         for strip, column in enumerate(_columns(stay, unit)):
-            _line(chart, timeline, stay, column, number, strip, unit)
-    _limits(chart, history, unit)
-    mark_lines(chart, timeline, history.marks)
-    return chart
+            _line(drawing, stay, column, bands[strip], number, strip, unit)
+    _limits(drawing, history, unit)
+    events(drawing, history)
+    return drawing
 
 
 def tell(history: LayupHistory) -> Told:
@@ -58,10 +61,13 @@ def tell(history: LayupHistory) -> Told:
         humidity, dew, spread = _columns(stay, unit)
         if not np.isfinite(spread).any():
             continue
-        least = int(np.nanargmin(spread))
+        band = _bands(stay, unit)[2]
+        lowest = spread if band is None else band.low
+        least = int(np.nanargmin(lowest))
+        dampest = extremes(humidity, stay.humidity_band_pct)[1]
         sentences.append(
-            f"{stay.sensor}: humidity up to {np.nanmax(humidity):.0f} %, least spread "
-            f"{spread[least]:.1f} {sign(unit)} at {moment_said(stay.time_s[least], history)}."
+            f"{stay.sensor}: humidity up to {dampest:.0f} %, least spread "
+            f"{lowest[least]:.1f} {sign(unit)} at {moment_said(stay.time_s[least], history)}."
         )
         rows += [
             (
@@ -75,7 +81,7 @@ def tell(history: LayupHistory) -> Told:
         ]
     degrees = sign(unit)
     return Told(
-        " ".join(sentences) or "No humidity has been read yet.",
+        (" ".join(sentences) or "No humidity has been read yet.") + summed_said(history),
         ("Time", "Sensor", "Humidity, %", f"Dew point, {degrees}", f"Spread, {degrees}"),
         tuple(rows),
     )
@@ -89,22 +95,38 @@ def _columns(stay: StaySeries, unit: Unit) -> tuple[FloatArray, FloatArray, Floa
     )
 
 
+def _bands(stay: StaySeries, unit: Unit) -> tuple[Band | None, Band | None, Band | None]:
+    """Lowest and highest of humidity, dew point and spread; a dew point keeps to its mean."""
+    spread = stay.spread_band_c
+    if spread is not None:
+        spread = Band(differences(spread.low, unit), differences(spread.high, unit))
+    return stay.humidity_band_pct, None, spread
+
+
 def _panels(history: LayupHistory, unit: Unit) -> tuple[Panel, ...]:
     humidity, dew, spread = (
         (
-            np.concatenate([np.empty(0), *columns])
-            for columns in zip(*(_columns(stay, unit) for stay in history.stays), strict=True)
+            np.concatenate([np.empty(0), *(column for stay in columns for column in stay)])
+            for columns in zip(*(_seen(stay, unit) for stay in history.stays), strict=True)
         )
         if history.stays
         else (np.empty(0),) * 3
     )
-    limits = [s.dew_spread_min_c for s in sheets_of(history) if s.dew_spread_min_c is not None]
+    limits = [s.dew_spread_min_c for s in history.sheets if s.dew_spread_min_c is not None]
     least = [0.0, *(difference(limit, unit) for limit in limits)]
-    dampest = [s.humidity_max_pct for s in sheets_of(history) if s.humidity_max_pct is not None]
+    dampest = [s.humidity_max_pct for s in history.sheets if s.humidity_max_pct is not None]
     return (
         _strip("humidity, %", humidity, [*dampest], (40.0, 80.0)),
         _strip(f"dew point, {sign(unit)}", dew, [], (5.0, 15.0)),
         _strip(f"spread above the dew point, {sign(unit)}", spread, least, (0.0, 10.0)),
+    )
+
+
+def _seen(stay: StaySeries, unit: Unit) -> tuple[tuple[FloatArray, ...], ...]:
+    """All that is drawn of a stay in each strip."""
+    return tuple(
+        (column,) if band is None else (column, band.low, band.high)
+        for column, band in zip(_columns(stay, unit), _bands(stay, unit), strict=True)
     )
 
 
@@ -116,53 +138,56 @@ def _strip(title: str, column: FloatArray, also: list[float], empty: tuple[float
 
 
 def _line(
-    chart: "Figure",
-    timeline: Timeline,
+    drawing: Drawing,
     stay: StaySeries,
     column: FloatArray,
+    band: Band | None,
     number: int,
     strip: int,
     unit: Unit,
 ) -> None:
     colour, dash = LINES[number % len(LINES)]
+    name = escape(stay.sensor)
+    if band is not None:
+        fill_between(
+            drawing, strip, stay.time_s, band.low, band.high, step_s=stay.step_s,
+            fill=hidden(colour, 0.22), name=f"{name}, lowest to highest",
+        )  # fmt: skip
     known = np.isfinite(column)
     time_s, values = broken(stay.time_s[known], column[known])
-    chart.add_scatter(
-        x=timeline.x(time_s),
+    drawing.line(
+        strip,
+        x=drawing.timeline.x(time_s),
         y=numbers(values),
-        yaxis=y_name(strip),
-        name=escape(stay.sensor),
+        name=name,
         mode=pen(values),
         line={"color": colour, "dash": dash, "width": 2},
         marker={"color": colour, "size": 4},
-        hovertemplate=f"%{{y:.1f}} {'%' if strip == 0 else sign(unit)}",
+        hovertemplate=f"{_STRIPS[strip]} %{{y:.1f}} {'%' if strip == 0 else sign(unit)}",
     )
 
 
-def _limits(chart: "Figure", history: LayupHistory, unit: Unit) -> None:
-    sheets = sheets_of(history)
-    for sheet in sheets:
-        of = f", {escape(sheet.name)}" if len(sheets) > 1 else ""
+def _limits(drawing: Drawing, history: LayupHistory, unit: Unit) -> None:
+    for sheet in history.sheets:
+        of = f", {escape(sheet.name)}" if len(history.sheets) > 1 else ""
         if sheet.humidity_max_pct is not None:
-            _limit(chart, 0, sheet.humidity_max_pct, f"at most {sheet.humidity_max_pct:g} %{of}")
+            _limit(drawing, 0, sheet.humidity_max_pct, f"at most {sheet.humidity_max_pct:g} %{of}")
         if sheet.dew_spread_min_c is not None:
             least = difference(sheet.dew_spread_min_c, unit)
-            _limit(chart, 2, least, f"at least {least:.1f} {sign(unit)}{of}")
-    _rule(chart, 2, 0.0, {"color": GREY, "width": 1})
+            _limit(drawing, 2, least, f"at least {least:.1f} {sign(unit)}{of}")
+    _rule(drawing, 2, 0.0, {"color": GREY, "width": 1})
 
 
-def _limit(chart: "Figure", strip: int, y: float, text: str) -> None:
-    _rule(chart, strip, y, {"color": VERMILLION, "width": 1.5, "dash": "dash"})
-    chart.add_annotation(
-        x=1, xref="paper", xanchor="right", y=y, yref=y_name(strip), yanchor="bottom", text=text,
-        showarrow=False, font_size=12,
+def _limit(drawing: Drawing, strip: int, y: float, text: str) -> None:
+    _rule(drawing, strip, y, {"color": VERMILLION, "width": 1.5, "dash": "dash"})
+    drawing.note(
+        x=0, xref="paper", xanchor="left", xshift=3, y=y, yref=y_name(strip), yanchor="bottom",
+        text=text,
     )  # fmt: skip
 
 
-def _rule(chart: "Figure", strip: int, y: float, line: dict[str, object]) -> None:
-    chart.add_shape(
-        type="line", xref="paper", x0=0, x1=1, yref=y_name(strip), y0=y, y1=y, line=line
-    )
+def _rule(drawing: Drawing, strip: int, y: float, line: dict[str, object]) -> None:
+    drawing.shape(type="line", xref="paper", x0=0, x1=1, yref=y_name(strip), y0=y, y1=y, line=line)
 
 
 if __name__ == "__main__":

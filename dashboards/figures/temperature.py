@@ -1,50 +1,61 @@
-"""What was measured beside the part: against the sheet's working range, floor and hot limit."""
+"""What was measured beside the part: against the working range, floor, cap and hot limit."""
 
 from html import escape
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from plotly.graph_objects import Figure
 
 import numpy as np
 from numpy.typing import NDArray
 
+from dashboards.figures.parts.bands import fill_between
 from dashboards.figures.parts.degrees import sign, temperature, temperatures, unit_of
-from dashboards.figures.parts.frame import GREEN, GREY, LINES, VERMILLION, Panel, framed, hidden
-from dashboards.figures.parts.sheets import sheets_of
-from dashboards.figures.parts.silences import silences
-from dashboards.figures.parts.spans import hatch, mark_lines
+from dashboards.figures.parts.frame import (
+    GREEN,
+    GREY,
+    LINES,
+    VERMILLION,
+    Drawing,
+    Panel,
+    hidden,
+)
+from dashboards.figures.parts.spans import events, hatch
 from dashboards.figures.parts.timeline import Timeline, broken, numbers, pen
-from dashboards.figures.parts.told import Told, evenly, figure, moment_said
+from dashboards.figures.parts.told import (
+    Told,
+    evenly,
+    extremes,
+    figure,
+    moment_said,
+    summed_said,
+)
 from monitor.answers.views import LayupHistory, StaySeries
 from monitor.records import Channel, FloatArray
 from monitor.units import Unit
 
 TITLE = "Temperature"
 KEY = (
-    "Green band: the sheet's working range. Dashed: its floor, below which nothing is earned. "
-    "Hatched: nobody measured. Hollow: suspect, not counted."
+    "Green band: the sheet's working range. Dashed across: its floor, below which nothing is "
+    "earned, and its cap, above which no more is. Hatched: nobody measured. Hollow: suspect, not "
+    "counted. From far off the line is the mean, and the band about it the lowest and highest. "
+    "After now: a guess, dotted."
 )
 
 _HEIGHT_PX = 260
 _DOTS = 50
 """So many hollow dots side by side fill a phone's width without touching."""
 _NEAR_C = 25.0
-"""A hot limit further off than this from anything measured is told, not drawn."""
+"""A limit further off than this from anything measured is told, not drawn."""
 
 
-def draw(history: LayupHistory) -> "Figure":
+def draw(history: LayupHistory) -> Drawing:
     """Every good reading joined, suspect ones hollow, and the sheet's lines behind them."""
-    timeline = Timeline.of(history)
     unit = unit_of(history)
-    panel = _panel(history, unit)
-    chart = framed(timeline, (panel,))
-    _sheet_lines(chart, history, unit)
-    hatch(chart, timeline, silences(history), 0, panel)
+    drawing = Drawing(Timeline.of(history), (_panel(history, unit),), history.width_px)
+    _sheet_lines(drawing, history, unit)
+    hatch(drawing, history.silences, 0)
     for number, stay in enumerate(history.stays):
-        _line(chart, timeline, stay, number, unit)
-    mark_lines(chart, timeline, history.marks)
-    return chart
+        _line(drawing, stay, number, unit)
+    _ahead(drawing, history, unit)
+    events(drawing, history)
+    return drawing
 
 
 def tell(history: LayupHistory) -> Told:
@@ -56,8 +67,12 @@ def tell(history: LayupHistory) -> Told:
         column = temperatures(stay.temperature_c, unit)
         if not column.size:
             continue
+        low, high = (
+            temperature(value_c, unit)
+            for value_c in extremes(stay.temperature_c, stay.temperature_band_c)
+        )
         sentences.append(
-            f"{_name(stay)}: from {column.min():.1f} to {column.max():.1f} {sign(unit)}, "
+            f"{_name(stay)}: from {low:.1f} to {high:.1f} {sign(unit)}, "
             f"{column[-1]:.1f} {sign(unit)} at {moment_said(stay.time_s[-1], history)}."
         )
         rows += [
@@ -65,6 +80,7 @@ def tell(history: LayupHistory) -> Told:
             for i in evenly(stay.time_s)
         ]
     sentence = " ".join(sentences) or "No temperature has been read yet."
+    sentence += summed_said(history)
     return Told(sentence, ("Time", "Sensor", f"Temperature, {sign(unit)}"), tuple(rows))
 
 
@@ -73,35 +89,55 @@ def _name(stay: StaySeries) -> str:
 
 
 def _measured_c(history: LayupHistory) -> FloatArray:
-    columns = [c for s in history.stays for c in (s.temperature_c, s.suspect_temperature_c)]
-    return np.concatenate(columns) if columns else np.empty(0)
+    columns = [np.empty(0)]
+    for stay in history.stays:
+        seen = (stay.time_s >= history.start_s) & (stay.time_s <= history.end_s)
+        columns += [stay.temperature_c[seen], stay.suspect_temperature_c]
+        if stay.temperature_band_c is not None:
+            columns += [stay.temperature_band_c.low[seen], stay.temperature_band_c.high[seen]]
+    return np.concatenate(columns)
 
 
 def _panel(history: LayupHistory, unit: Unit) -> Panel:
     measured = _measured_c(history)
     wanted = measured.tolist()
-    for sheet in sheets_of(history):
+    for ahead in history.warmth if history.end_s > history.at.timestamp() else ():
+        wanted += ahead.temperature_c.tolist()
+    for sheet in history.sheets:
         wanted += list(sheet.working_c or ())
         wanted += [] if sheet.floor_c is None else [sheet.floor_c]
-        limit = sheet.part_max_c
-        if limit is not None and measured.size and measured.max() > limit - _NEAR_C:
-            wanted.append(limit)
+        for limit in (sheet.cap_c, sheet.part_max_c):
+            if limit is not None and measured.size and measured.max() > limit - _near_c(limit):
+                wanted.append(limit)
     low, high = (min(wanted), max(wanted)) if wanted else (0.0, 30.0)
     pad = max(1.0, 0.08 * (high - low))
+    basis = history.warmth[0].basis if history.warmth else ""
+    ahead_of_now = history.end_s > history.at.timestamp()
     return Panel(
-        f"{sign(unit)}",
+        sign(unit),
         temperature(low - pad, unit),
         temperature(high + pad, unit),
         _HEIGHT_PX,
+        under=f"dotted after now: a guess, {escape(basis)}" if basis and ahead_of_now else "",
     )
 
 
-def _line(chart: "Figure", timeline: Timeline, stay: StaySeries, number: int, unit: Unit) -> None:
+def _near_c(limit_c: float) -> float:
+    return min(_NEAR_C, 0.3 * limit_c)
+
+
+def _line(drawing: Drawing, stay: StaySeries, number: int, unit: Unit) -> None:
     colour, dash = LINES[number % len(LINES)]
     time_s, column = broken(stay.time_s, temperatures(stay.temperature_c, unit))
     name = escape(_name(stay))
-    chart.add_scatter(
-        x=timeline.x(time_s),
+    band = stay.temperature_band_c
+    if band is not None:
+        fill_between(
+            drawing, 0, stay.time_s, temperatures(band.low, unit), temperatures(band.high, unit),
+            step_s=stay.step_s, fill=hidden(colour, 0.22), name=f"{name}, lowest to highest",
+        )  # fmt: skip
+    drawing.line(
+        x=drawing.timeline.x(time_s),
         y=numbers(column),
         name=name,
         mode=pen(column),
@@ -109,15 +145,28 @@ def _line(chart: "Figure", timeline: Timeline, stay: StaySeries, number: int, un
         marker={"color": colour, "size": 4},
         hovertemplate=f"%{{y:.1f}} {sign(unit)}",
     )
-    shown = _apart(timeline, stay)
+    shown = _apart(drawing.timeline, stay)
     if shown.size:
-        chart.add_scatter(
-            x=timeline.x(stay.suspect_time_s[shown]),
+        drawing.line(
+            x=drawing.timeline.x(stay.suspect_time_s[shown]),
             y=numbers(temperatures(stay.suspect_temperature_c[shown], unit)),
             name=f"{name}, suspect",
             mode="markers",
             marker={"color": colour, "symbol": "circle-open", "size": 7, "line": {"width": 1}},
             hovertemplate=f"%{{y:.1f}} {sign(unit)}, suspect",
+        )
+
+
+def _ahead(drawing: Drawing, history: LayupHistory, unit: Unit) -> None:
+    """What is guessed, in a manner of its own, from now on."""
+    for ahead in history.warmth if drawing.timeline.has_ahead else ():
+        drawing.line(
+            x=drawing.timeline.x(ahead.time_s),
+            y=numbers(temperatures(ahead.temperature_c, unit)),
+            name=f"guess for {escape(ahead.sensor)}",
+            mode="lines",
+            line={"color": GREY, "dash": "1px,5px", "width": 2.5},
+            hovertemplate=f"%{{y:.0f}} {sign(unit)}",
         )
 
 
@@ -130,32 +179,35 @@ def _apart(timeline: Timeline, stay: StaySeries) -> NDArray[np.int64]:
     return np.unique(order[np.concatenate([first, last])]) if order.size else order
 
 
-def _sheet_lines(chart: "Figure", history: LayupHistory, unit: Unit) -> None:
-    sheets = sheets_of(history)
-    for sheet in sheets:
-        of = f", {escape(sheet.name)}" if len(sheets) > 1 else ""
+def _sheet_lines(drawing: Drawing, history: LayupHistory, unit: Unit) -> None:
+    for sheet in history.sheets:
+        of = f", {escape(sheet.name)}" if len(history.sheets) > 1 else ""
         if sheet.working_c is not None:
             low, high = (temperature(value, unit) for value in sheet.working_c)
-            chart.add_hrect(
-                y0=low, y1=high, fillcolor=hidden(GREEN, 0.14), line_width=0, layer="below",
-                name="working range",
+            drawing.shape(
+                type="rect", xref="paper", x0=0, x1=1, yref="y", y0=low, y1=high, layer="below",
+                fillcolor=hidden(GREEN, 0.14), line={"width": 0}, name="working range",
             )  # fmt: skip
-            _word(chart, high, "top", f"working range{of}")
-        if sheet.floor_c is not None:
-            floor = temperature(sheet.floor_c, unit)
-            chart.add_hline(y=floor, line={"color": GREY, "width": 1.5, "dash": "dash"})
-            _word(chart, floor, "bottom", f"floor {floor:.0f} {sign(unit)}{of}")
-        if sheet.part_max_c is not None:
-            limit = temperature(sheet.part_max_c, unit)
-            chart.add_hline(y=limit, line={"color": VERMILLION, "width": 1.5})
-            _word(chart, limit, "bottom", f"hot limit {limit:.0f} {sign(unit)}{of}")
+            _word(drawing, high, "top", f"working range{of}")
+        for value, word, line in (
+            (sheet.floor_c, "floor", {"color": GREY, "width": 1.5, "dash": "dash"}),
+            (sheet.cap_c, "cap", {"color": GREY, "width": 1.5, "dash": "dash"}),
+            (sheet.part_max_c, "hot limit", {"color": VERMILLION, "width": 1.5}),
+        ):
+            if value is not None:
+                y = temperature(value, unit)
+                drawing.shape(
+                    type="line", xref="paper", x0=0, x1=1, yref="y", y0=y, y1=y, line=line,
+                    name=word,
+                )  # fmt: skip
+                _word(drawing, y, "bottom", f"{word} {y:.0f} {sign(unit)}{of}")
 
 
-def _word(chart: "Figure", y: float, above: str, text: str) -> None:
-    chart.add_annotation(
-        x=1, xref="paper", xanchor="right", y=y, yref="y", yanchor=above, text=text,
-        showarrow=False, font_size=12,
-    )  # fmt: skip
+def _word(drawing: Drawing, y: float, above: str, text: str) -> None:
+    if drawing.panels[0].low < y < drawing.panels[0].high:
+        drawing.note(
+            x=0, xref="paper", xanchor="left", xshift=3, y=y, yref="y", yanchor=above, text=text
+        )
 
 
 if __name__ == "__main__":

@@ -1,7 +1,7 @@
-"""One layup's history as columns to draw: what was measured, what it counted, where nobody looked.
+"""One layup's whole history as columns, from readings already loaded: for what is printed once.
 
-Columns are thinned to what a screen can show; each point kept is a stored reading or the count at
-one, never an average.
+What a page zooms into is `monitor.answers.picture`. Columns are thinned to what can be seen; each
+point kept is a stored reading or the count at one, never an average.
 """
 
 from datetime import datetime, tzinfo
@@ -10,11 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from monitor.air import dew_point_c, spread_c
-from monitor.answers.views import CountSeries, LayupHistory, StaySeries
+from monitor.answers.counts import cut, standing_of
+from monitor.answers.views import LayupHistory, StaySeries
 from monitor.cure.beside import StayRead, good
-from monitor.cure.count import Chunks, Tally
-from monitor.cure.law import opening_law
-from monitor.overview import BatchView, Beside, LayupView
+from monitor.overview import Beside, LayupView
 from monitor.records import Alert, Channel, FloatArray
 from monitor.units import Unit
 
@@ -29,6 +28,9 @@ def history_of(
     began = [beside.since for beside in view.stays]
     start = min(mixed or began or [now])
     stays = tuple(_stay_series(beside, start, now) for beside in view.stays)
+    standing = standing_of(view, now, zone)
+    if standing is None:
+        raise ValueError("a whole history needs a view of the whole record")
     return LayupHistory(
         view.layup.number,
         view.layup.what,
@@ -38,9 +40,13 @@ def history_of(
         start.timestamp(),
         now.timestamp(),
         stays,
-        tuple(_count_series(view.layup.number, batch) for batch in view.batches),
+        tuple(
+            cut(series, start.timestamp(), now.timestamp(), POINTS // 2)
+            for series in standing.counts
+        ),
         view.marks,
         alerts,
+        sheets=standing.sheets,
     )
 
 
@@ -84,33 +90,3 @@ def thinned(values: FloatArray, time_s: FloatArray, points: int = POINTS) -> NDA
     breaks = np.flatnonzero(np.diff(time_s) > 15 * 60.0)
     kept.update(breaks.tolist(), (breaks + 1).tolist())
     return np.array(sorted(kept), np.int64)
-
-
-def _count_series(number: int, batch: BatchView) -> CountSeries:
-    assessment = batch.worked.assessment
-    return CountSeries(
-        f"{number}/{batch.batch.name}",
-        batch.batch.mixed_at,
-        assessment.unit,
-        *_curves(batch),
-        assessment.gaps,
-        assessment.parked,
-        batch.sheet,
-        assessment.stages,
-    )
-
-
-def _curves(batch: BatchView) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
-    """The three edges of the count at shared times, thinned; nan where an edge is unknown."""
-    law = opening_law(batch.sheet)
-    if law is None:
-        return np.empty(0), np.empty(0), np.empty(0), np.empty(0)
-    exposure = batch.worked.exposure
-    chunks = Chunks(exposure)
-    curves = [Tally(chunks, edge, law).at_knots() for edge in exposure.edges]
-    times = np.unique(np.concatenate([time_s for time_s, _ in curves]))
-    times = times[thinned(times, times, POINTS // 2)]
-    low, middle, high = (
-        np.interp(times, time_s, count, left=0.0, right=np.nan) for time_s, count in curves
-    )
-    return times, low, middle, high

@@ -8,6 +8,7 @@ from monitor.records import (
     Assessment,
     Channel,
     FloatArray,
+    Forecast,
     Gap,
     Mark,
     Nearness,
@@ -17,6 +18,8 @@ from monitor.records import (
     StageAnswer,
     Verdict,
 )
+
+NO_FORECAST = Forecast("", ())
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,8 +86,20 @@ class Now:
 
 
 @dataclass(frozen=True, slots=True)
+class Band:
+    """The lowest and the highest of what was summed up at each point."""
+
+    low: FloatArray
+    high: FloatArray
+
+
+@dataclass(frozen=True, slots=True)
 class StaySeries:
-    """What one stay's sensor said, thinned for drawing: columns of equal length, nan: missing."""
+    """What one stay's sensor said, as columns of equal length to draw; nan: missing.
+
+    `step_s` 0: each point is a stored reading, and there are no bands. Else each is the mean of
+    that many seconds, at their middle, and the bands hold what the means hide.
+    """
 
     sensor: str
     channel: Channel
@@ -96,6 +111,32 @@ class StaySeries:
     spread_c: FloatArray
     suspect_time_s: FloatArray
     suspect_temperature_c: FloatArray
+    step_s: float = 0.0
+    temperature_band_c: Band | None = None
+    humidity_band_pct: Band | None = None
+    spread_band_c: Band | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class CountAhead:
+    """A guess of the count from now on, each edge, and what the guess rests on in words."""
+
+    time_s: FloatArray
+    low: FloatArray
+    middle: FloatArray
+    high: FloatArray
+    basis: str
+
+
+@dataclass(frozen=True, slots=True)
+class WarmthAhead:
+    """A guess of the temperature (°C) from now on where a batch is counted, and its basis."""
+
+    sensor: str
+    channel: Channel
+    time_s: FloatArray
+    temperature_c: FloatArray
+    basis: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,11 +154,19 @@ class CountSeries:
     parked: tuple[Parked, ...]
     sheet: Sheet
     stages: tuple[StageAnswer, ...] = ()
+    what: str = ""
+    """`skin A, mixed 10:20 Sat`"""
+    ahead: CountAhead | None = None
+    forecast: Forecast = NO_FORECAST
 
 
 @dataclass(frozen=True, slots=True)
 class LayupHistory:
-    """One layup from its first mix until now."""
+    """One layup from `start_s` to `end_s`, both in Unix seconds: what a page shows of it.
+
+    Nothing measured lies after `at`; what is shown after it is guessed. `whole_s` is all that can
+    be shown, `width_px` how wide it will be drawn, `silences` when nobody measured.
+    """
 
     number: int
     what: str
@@ -130,3 +179,8 @@ class LayupHistory:
     counts: tuple[CountSeries, ...]
     marks: tuple[Mark, ...]
     alerts: tuple[Alert, ...]
+    whole_s: tuple[float, float] = (0.0, 0.0)
+    width_px: int = 700
+    silences: tuple[tuple[float, float], ...] = ()
+    warmth: tuple[WarmthAhead, ...] = ()
+    sheets: tuple[Sheet, ...] = ()

@@ -10,6 +10,7 @@ from playwright.sync_api import Browser, Page, sync_playwright
 from starlette.applications import Starlette
 
 from dashboards.app import build_app
+from dashboards.figures import FIGURES
 from dashboards.serve import WebServer
 from tests.dashboards.conftest import NOW, Clock, say
 from tests.scenarios.shop import ShopAtHand
@@ -113,7 +114,9 @@ def until(page: Page, expression: str) -> None:
 
 
 def wait_for_charts(page: Page) -> None:
-    until(page, "document.querySelectorAll('.chart .main-svg').length >= 3")
+    until(
+        page, "[...document.querySelectorAll('.chart')].every((c) => c.querySelector('.main-svg'))"
+    )
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
@@ -157,12 +160,12 @@ def test_charts_fit_a_phone(opened, address: str) -> None:
     page.goto(address + "layups/1")
     wait_for_charts(page)
     boxes = [box.bounding_box() for box in page.locator(".chart .main-svg:first-child").all()]
-    assert len(boxes) == 3
+    assert len(boxes) == len(FIGURES)
     assert all(
         box is not None and box["x"] >= 0 and box["x"] + box["width"] <= 390 for box in boxes
     )
     modes = page.evaluate("[...document.querySelectorAll('.chart')].map((c) => c.layout.dragmode)")
-    assert modes == [False] * 3
+    assert modes == [False] * len(FIGURES)
 
 
 def test_charts_follow_the_scheme_and_the_width(opened, address: str) -> None:

@@ -89,8 +89,8 @@ PURE_MAY_IMPORT = {
     "zoneinfo",
     "numpy",
 }
-FIGURES_MAY_ALSO_IMPORT = {"plotly", "html", "importlib"}
-"""What a chart is made of, its escaping, and loading the charts by name."""
+FIGURES_MAY_ALSO_IMPORT = {"html", "importlib"}
+"""A chart's escaping, and loading the charts by name."""
 
 WRITES_A_SAMPLE = "dashboards.figures.parts.sample"
 """Writes a page to disk when a chart's module is run by itself; nothing else may import it."""

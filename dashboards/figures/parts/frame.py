@@ -4,11 +4,8 @@ Grounds are transparent and text has no colour of its own, so that a page sets b
 Colours: Okabe and Ito, "Color Universal Design", 2008; those that stand out on white and black.
 """
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
-
-if TYPE_CHECKING:
-    from plotly.graph_objects import Figure
+from dataclasses import dataclass, field
+from typing import Any
 
 from dashboards.figures.parts.timeline import Timeline
 
@@ -25,23 +22,28 @@ LINES = ((BLUE, "solid"), (VERMILLION, "dash"), (GREEN, "dot"), (PURPLE, "dashdo
 GREY = "#808080"
 FONT = "Palatino, 'Palatino Linotype', 'URW Palladio L', 'Book Antiqua', Georgia, serif"
 
-_BETWEEN_PX = 46
+_BETWEEN_PX = 22
 TITLE_PX = 24
-"""What a panel's title takes above it."""
-
-_TOP_PX = 30
-_BOTTOM_PX = 62
+_UNDER_PX = 17
+_BOTTOM_PX = 66
+_LEFT_PX, _RIGHT_PX = 46, 8
 
 
 @dataclass(frozen=True, slots=True)
 class Panel:
-    """One strip of a chart: what stands above it, and its own range of values."""
+    """One strip of a chart: what stands above it in one line or two, and its range of values."""
 
     title: str
     low: float
     high: float
     height_px: int = 240
     grid: bool = True
+    numbers: bool = True
+    under: str = ""
+
+    @property
+    def head_px(self) -> int:
+        return TITLE_PX + (_UNDER_PX if self.under else 0)
 
 
 def hidden(colour: str, opacity: float) -> str:
@@ -54,57 +56,108 @@ def y_name(panel: int) -> str:
     return "y" if panel == 0 else f"y{panel + 1}"
 
 
-def framed(timeline: Timeline, panels: tuple[Panel, ...]) -> "Figure":
-    """A figure with those panels from top to bottom and nothing in them yet."""
-    from plotly.graph_objects import Figure
+@dataclass(slots=True)
+class Drawing:
+    """What a chart is made of, to be told to the plotting library in its own words."""
 
-    inner = sum(panel.height_px for panel in panels) + _BETWEEN_PX * (len(panels) - 1)
-    axes: dict[str, Any] = {}
-    titles = []
-    top = float(inner)
-    for number, panel in enumerate(panels):
-        bottom = top - panel.height_px
-        axes["yaxis" + y_name(number)[1:]] = {
-            "domain": [max(bottom / inner, 0.0), top / inner],
-            "range": [round(panel.low, 2), round(panel.high, 2)],
-            "fixedrange": True,
-            "zeroline": False,
-            "showgrid": panel.grid,
-            "gridcolor": hidden(GREY, 0.25),
-            "nticks": max(3, panel.height_px // 42),
-            "ticksuffix": " ",
+    timeline: Timeline
+    panels: tuple[Panel, ...]
+    width_px: int
+    above_px: float = 0.0
+    """Room for words above the first panel."""
+    _traces: list[dict[str, Any]] = field(default_factory=list)
+    _shapes: list[dict[str, Any]] = field(default_factory=list)
+    _notes: list[dict[str, Any]] = field(default_factory=list)
+
+    def line(self, panel: int = 0, **given: Any) -> None:
+        """A trace of points against time in one panel."""
+        self._traces.append({"type": "scatter", "yaxis": y_name(panel), **given})
+
+    def shape(self, **given: Any) -> None:
+        self._shapes.append(given)
+
+    def note(self, **given: Any) -> None:
+        self._notes.append({"showarrow": False, "font": {"size": 12}, **given})
+
+    def spec(self) -> dict[str, Any]:
+        """Data and layout, as plotly takes them."""
+        inner = sum(p.height_px for p in self.panels)
+        inner += sum(p.head_px + _BETWEEN_PX for p in self.panels[1:])
+        head_px = self.above_px + self.panels[0].head_px + 6
+        return {
+            "data": self._traces,
+            "layout": {
+                "template": "none",
+                "paper_bgcolor": "rgba(0,0,0,0)",
+                "plot_bgcolor": "rgba(0,0,0,0)",
+                "font": {"family": FONT, "size": 14},
+                "height": inner + head_px + _BOTTOM_PX,
+                "margin": {"l": _LEFT_PX, "r": _RIGHT_PX, "t": head_px, "b": _BOTTOM_PX},
+                "showlegend": False,
+                "hovermode": "x unified",
+                "hoversubplots": "axis",
+                "dragmode": "zoom",
+                "xaxis": _time_axis(self.timeline, y_name(len(self.panels) - 1)),
+                "shapes": self._shapes,
+                "annotations": [*self._axes_titles(inner), *self._notes],
+                "meta": _meta(self.timeline),
+                **self._axes(inner),
+            },
         }
-        titles.append(_title(panel.title, top / inner))
-        top = bottom - _BETWEEN_PX
-    return Figure(
-        layout={
-            "template": "none",
-            "paper_bgcolor": "rgba(0,0,0,0)",
-            "plot_bgcolor": "rgba(0,0,0,0)",
-            "font": {"family": FONT, "size": 14},
-            "height": inner + _TOP_PX + _BOTTOM_PX,
-            "margin": {"l": 52, "r": 14, "t": _TOP_PX, "b": _BOTTOM_PX},
-            "showlegend": False,
-            "hovermode": "x unified" if len(panels) == 1 else "x",
-            "dragmode": "zoom",
-            "xaxis": _time_axis(timeline, y_name(len(panels) - 1)),
-            "annotations": titles,
-            **axes,
+
+    def _tops(self, inner: float) -> list[float]:
+        tops, top = [], inner
+        for panel, following in zip(self.panels, (*self.panels[1:], None), strict=True):
+            tops.append(top)
+            top -= panel.height_px + _BETWEEN_PX
+            top -= 0 if following is None else following.head_px
+        return tops
+
+    def _axes(self, inner: float) -> dict[str, Any]:
+        return {
+            "yaxis" + y_name(number)[1:]: {
+                "domain": [max((top - panel.height_px) / inner, 0.0), top / inner],
+                "range": [round(panel.low, 2), round(panel.high, 2)],
+                "fixedrange": True,
+                "zeroline": False,
+                "showgrid": panel.grid,
+                "gridcolor": hidden(GREY, 0.25),
+                "nticks": max(3, panel.height_px // 42),
+                "ticksuffix": " ",
+                "showticklabels": panel.numbers,
+            }
+            for number, (panel, top) in enumerate(zip(self.panels, self._tops(inner), strict=True))
         }
-    )
+
+    def _axes_titles(self, inner: float) -> list[dict[str, Any]]:
+        return [
+            {
+                "text": f"<i>{panel.title}</i>"
+                + (f'<br><span style="font-size:12px">{panel.under}</span>' if panel.under else ""),
+                "x": 0,
+                "xref": "paper",
+                "xanchor": "left",
+                "align": "left",
+                "y": top / inner,
+                "yref": "paper",
+                "yanchor": "bottom",
+                "yshift": 3,
+                "showarrow": False,
+            }
+            for panel, top in zip(self.panels, self._tops(inner), strict=True)
+        ]
 
 
-def _title(text: str, y: float) -> dict[str, Any]:
+def _meta(timeline: Timeline) -> dict[str, Any]:
+    """What the page needs to read times off the axis."""
     return {
-        "text": f"<i>{text}</i>",
-        "x": 0,
-        "xref": "paper",
-        "xanchor": "left",
-        "y": y,
-        "yref": "paper",
-        "yanchor": "bottom",
-        "yshift": 4,
-        "showarrow": False,
+        "start_s": timeline.start_s,
+        "end_s": timeline.end_s,
+        "now_s": timeline.now_s,
+        "offset_s": timeline.offset_s,
+        "whole_s": list(timeline.whole_s),
+        "said": timeline.said,
+        "shifts": [[timeline.x([at_s])[0], by_s] for at_s, by_s in timeline.shifts],
     }
 
 
@@ -114,12 +167,11 @@ def _time_axis(timeline: Timeline, anchor: str) -> dict[str, Any]:
         "type": "date",
         "range": [first, last],
         "anchor": anchor,
-        "nticks": 7,
-        "tickformatstops": [
-            {"dtickrange": [None, 43_200_000], "value": "%H:%M\n%a %-d %b"},
-            {"dtickrange": [43_200_000, None], "value": "%a\n%-d %b"},
-        ],
-        "hoverformat": "%H:%M %a",
+        "tickmode": "array",
+        "tickvals": timeline.x([time_s for time_s, _ in timeline.ticks]),
+        "ticktext": [text for _, text in timeline.ticks],
+        "tickangle": 0,
+        "hoverformat": "%H:%M %a %-d %b",
         "gridcolor": hidden(GREY, 0.25),
         "zeroline": False,
         "showline": True,

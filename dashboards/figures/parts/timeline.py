@@ -1,11 +1,12 @@
 """The shared time axis: the shop's wall clock, which plotly itself knows nothing of."""
 
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
 from zoneinfo import ZoneInfo
 
 import numpy as np
 
+from dashboards.figures.parts.ticks import Tick, clock_changes, offset_s, ticks
 from monitor.answers.views import LayupHistory
 from monitor.records import FloatArray
 from monitor.times import from_unix
@@ -14,9 +15,11 @@ LONGEST_LINE_S = 15 * 60.0
 """No line is drawn across a longer silence: nobody measured what lies between."""
 
 _STEPS = 2.5
-"""Of a sensor that speaks more seldom, or a history thinned to less, so many steps are one."""
+"""Of a sensor that speaks more seldom, or a history summed up, so many steps are one."""
 
-_SHORTEST_S = 1800.0
+_SHORTEST_S = 120.0
+_TICK_PX = 76
+"""What a word under the axis takes, with air about it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,25 +27,42 @@ class Timeline:
     """Unix seconds as the shop's clock reads at the end of the chart.
 
     Where the clocks change on the way, the earlier part keeps the later offset, so that an hour
-    is as long as any other and no line runs back over itself; `note` says so.
+    is as long as any other and no line runs back over itself. What is written under the axis, and
+    `shifts`, say what the clock read: before the first of a pair it was so many seconds off.
     """
 
     start_s: float
     end_s: float
+    now_s: float
     offset_s: float
     note: str
+    ticks: tuple[Tick, ...]
+    shifts: tuple[tuple[float, float], ...]
+    whole_s: tuple[float, float]
+    said: str
+    """`15:00 Sat 2 May to 21:00 Sun 3 May`"""
+    has_ahead: bool
+    """Whether more than what was measured is shown: something past now."""
 
     @classmethod
     def of(cls, history: LayupHistory) -> "Timeline":
         zone = ZoneInfo(history.zone)
         start_s = history.start_s
         end_s = max(history.end_s, start_s + _SHORTEST_S)
-        offset = _offset(end_s, zone)
-        note = history.zone
-        if any(_offset(t, zone) != offset for t in np.arange(start_s, end_s, 3600.0)):
-            local = datetime.fromtimestamp(end_s, zone)
-            note += f", by the clock as it went at the end (UTC{local:%z}): it was changed between"
-        return cls(start_s, end_s, offset.total_seconds(), note)
+        changes = clock_changes(start_s, end_s, zone)
+        last = offset_s(end_s, zone)
+        return cls(
+            start_s,
+            end_s,
+            history.at.timestamp(),
+            last,
+            history.zone + _changes_said(changes, zone),
+            ticks(start_s, end_s, zone, max(2, (history.width_px - 60) // _TICK_PX)),
+            tuple((at_s, before - last) for at_s, before, _ in changes),
+            history.whole_s,
+            f"{_day_said(start_s, zone)} to {_day_said(end_s, zone)}",
+            history.end_s > history.at.timestamp(),
+        )
 
     @property
     def length_s(self) -> float:
@@ -67,8 +87,19 @@ class Timeline:
         return (moment.timestamp() - self.start_s) / self.length_s
 
 
-def _offset(time_s: float, zone: ZoneInfo) -> timedelta:
-    return from_unix(time_s).astimezone(zone).utcoffset() or timedelta(0)
+def _day_said(time_s: float, zone: ZoneInfo) -> str:
+    local = from_unix(time_s).astimezone(zone)
+    return f"{local:%H:%M %a} {local.day} {local:%b %Y}"
+
+
+def _changes_said(changes: tuple[tuple[float, float, float], ...], zone: ZoneInfo) -> str:
+    """`, put forward Sun 29 Mar, put back Sun 25 Oct`."""
+    words = ""
+    for at_s, before, after in changes:
+        local = from_unix(at_s).astimezone(zone)
+        way = "forward" if after > before else "back"
+        words += f", put {way} {local:%a} {local.day} {local:%b}"
+    return words
 
 
 def longest_line_s(time_s: FloatArray) -> float:
