@@ -12,7 +12,7 @@ from apscheduler.schedulers.background import BackgroundScheduler
 
 from monitor.alerts.channels import AlertChannel, LogChannel
 from monitor.alerts.dispatch import settle
-from monitor.alerts.doubted import doubted
+from monitor.alerts.doubted import aloud, doubted
 from monitor.alerts.rules import Telling, due_now
 from monitor.errors import MonitorError, StoreError
 from monitor.logbook import NO_PORT
@@ -243,7 +243,8 @@ class Daemon:
             for sensor in self._store.book.sensors():
                 look_over(self._store, sensor, now)
             seen = overview(self._store, now, self._desk)
-            due = due_now(seen, self._telling) + doubted(self._store, seen, self._telling.zone)
+            doubts = doubted(self._store, seen, self._telling.zone)
+            due = aloud(due_now(seen, self._telling), doubts, seen)
             settle(self._store, due, self._channels, now)
         except MonitorError as fault:
             _log.error("%s %s", *fault.lines())

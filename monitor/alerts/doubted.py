@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator
 from datetime import datetime, timedelta, tzinfo
 
 from monitor.alerts.rules import Due
+from monitor.cure.trace import GAP_S
 from monitor.overview import Overview
 from monitor.records import Sensor, SuspectKind, SuspectSpan
 from monitor.store import Store
@@ -17,6 +18,20 @@ ASKED_FOR = timedelta(hours=12)
 def doubted(store: Store, seen: Overview, zone: tzinfo) -> tuple[Due, ...]:
     """Doubts about a sensor that a part stands beside now, until they are over or answered."""
     return tuple(_due(store, seen, zone))
+
+
+def aloud(due: tuple[Due, ...], doubts: tuple[Due, ...], seen: Overview) -> tuple[Due, ...]:
+    """All that is due, but no "no reading" of a sensor that speaks and is doubted."""
+    doubted_now = {one.key.partition(":")[0] for one in doubts}
+    speaking = {
+        view.sensor.name
+        for view in seen.sensors
+        if view.latest is not None and (seen.at - view.latest.at).total_seconds() <= GAP_S
+    }
+    spared = doubted_now & speaking
+    return doubts + tuple(
+        one for one in due if one.rule != "silent-sensor" or one.key.partition(":")[0] not in spared
+    )
 
 
 def _due(store: Store, seen: Overview, zone: tzinfo) -> Iterator[Due]:
@@ -51,42 +66,41 @@ def said_of(
 
 def _sunned(name: str, since: str, part: str) -> tuple[str, str]:
     return (
-        f"{name} reads like it is in the sun or in a heater's stream since {since}: much warmer "
-        "within minutes, and no drier or wetter. That is not counted.",
-        f"Shade it. Is the part in the sun too? Then: mark {part} sun. If the place is really "
-        f"that warm: mark {part} heater-on, or sensor answer {name} no.",
+        f"Sensor {name} reads like it is in the sun since {since}: hot within minutes, its dew "
+        "point where it was. Not counted.",
+        f"Shade it. Is the part in the sun too? Then: mark {part} sun. A heater did it: "
+        f"mark {part} heater-on. It is shaded now, or was right: sensor answer {name} over, or no.",
     )
 
 
 def _stuck_wet(name: str, since: str, part: str) -> tuple[str, str]:
     return (
-        f"{name}'s humidity stays at the top since {since} while the air gets warmer: its sensor "
-        "is wet. Nothing is said of dew; the temperature counts.",
-        "Let it dry in moving air, out of the resin's fumes. If it was fog: "
-        f"sensor answer {name} no.",
+        f"Sensor {name} says 100 % since {since} while the air gets warmer: it is wet. Nothing is "
+        "said of dew; the temperature counts.",
+        f"Let it dry in moving air, out of the resin's fumes. It was fog: sensor answer {name} no.",
     )
 
 
 def _moved(name: str, since: str, part: str) -> tuple[str, str]:
     return (
-        f"Was {name} carried to another place at {since}? Temperature and damp leapt together "
-        "and stayed.",
-        f"If it left the part: sensor answer {name} yes. If a heater or a door did it: "
+        f"Was sensor {name} carried off at {since}? Temperature and damp leapt together, and "
+        "stayed.",
+        f"It left the part: sensor answer {name} yes. A heater or a door did it: "
         f"sensor answer {name} no.",
     )
 
 
 def _same_stream(name: str, since: str, part: str) -> tuple[str, str]:
     return (
-        f"{name} says the same as another sensor, to the last digit, since {since}: one sensor "
-        f"read twice. {name} is not counted.",
+        f"Sensor {name} says the same as another, to the last digit, since {since}: one sensor "
+        "read twice. Not counted.",
         f"Look at its plug and its address: sensor list. If they are two: sensor answer {name} no.",
     )
 
 
 def _board_clock(name: str, since: str, part: str) -> tuple[str, str]:
     return (
-        f"{name} sends times of its own that are days off. Its readings are filed by when they "
+        f"Sensor {name} sends times of its own that are days off. Its readings are filed by when they "
         "arrive; its lines keep what it said.",
         "Nothing needs doing; set its clock when you next have it in hand.",
     )
@@ -94,8 +108,8 @@ def _board_clock(name: str, since: str, part: str) -> tuple[str, str]:
 
 def _clock_set(name: str, since: str, part: str) -> tuple[str, str]:
     return (
-        f"This computer's clock was set. {name}'s readings from then on were moved along with it: "
-        f"the first of them is at {since} now.",
+        f"This computer's clock was set. The readings of sensor {name} went along with it: the "
+        f"first of them is at {since} now.",
         "Times typed in by the old clock were not moved: look through them with layup show, and "
         f"correct them. Then: sensor answer {name} yes.",
     )

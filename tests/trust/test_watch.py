@@ -169,6 +169,20 @@ def test_the_daemon_asks_about_the_sun_once(shop: ShopAtHand) -> None:
     assert [a for a in shop.store.alerts.open() if a.rule == RULE] == []
 
 
+def test_a_doubted_sensor_that_speaks_is_not_called_silent(shop: ShopAtHand) -> None:
+    """Once the cable goes too, it is."""
+    hear(shop, "2026-05-02T12:00:00Z")
+    rudder(shop)
+    moment = [at("2026-05-02T12:00:00Z")]
+    telling = Telling(zone_named("UTC"), "c")
+    daemon = Daemon(shop.store, telling, clock=lambda: moment[0], channels=())
+    daemon.look()
+    assert [alert.rule for alert in shop.store.alerts.open()] == [RULE]
+    moment[0] = at("2026-05-02T12:20:00Z")
+    daemon.look()
+    assert {alert.rule for alert in shop.store.alerts.open()} == {RULE, "silent-sensor"}
+
+
 def test_a_stuck_humidity_found_by_itself_withholds_dew_and_counts_on(shop: ShopAtHand) -> None:
     """No damp is claimed while it is stuck, and every degree counts."""
     shop.hear("shed", series("A17"))
