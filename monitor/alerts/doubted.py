@@ -69,7 +69,8 @@ def _sunned(name: str, since: str, part: str) -> tuple[str, str]:
         f"Sensor {name} reads like it is in the sun since {since}: hot within minutes, its dew "
         "point where it was. Not counted.",
         f"Shade it. Is the part in the sun too? Then: mark {part} sun. A heater did it: "
-        f"mark {part} heater-on. It is shaded now, or was right: sensor answer {name} over, or no.",
+        f"mark {part} heater-on. Shaded now: sensor answer {name} over. It was right: "
+        f"sensor answer {name} no.",
     )
 
 
@@ -100,8 +101,8 @@ def _same_stream(name: str, since: str, part: str) -> tuple[str, str]:
 
 def _board_clock(name: str, since: str, part: str) -> tuple[str, str]:
     return (
-        f"Sensor {name} sends times of its own that are days off. Its readings are filed by when they "
-        "arrive; its lines keep what it said.",
+        f"Sensor {name} sends times of its own that are days off. Its readings are filed by when "
+        "they arrive; its lines keep what it said.",
         "Nothing needs doing; set its clock when you next have it in hand.",
     )
 
