@@ -75,7 +75,7 @@ def record_of(
         within=tuple(kept_within(batch, dated, unit) for batch in seen.batches),
         sun=_sun_lines(seen, dated),
         batches=tuple(batch_record(seen, batch, dated, unit) for batch in seen.batches),
-        sensors=sensor_lines(seen, dated, at),
+        sensors=sensor_lines(store, seen, dated, at, unit),
         marks=tuple(line for line in marks if line.number not in tests),
         tests=tuple(line for line in marks if line.number in tests),
         alerts=alert_lines(alerts, seen, dated),

@@ -28,11 +28,12 @@ from monitor.records import (
     Layup,
     Mark,
     MarkKind,
+    SensorCheck,
     Stay,
 )
 from monitor.sheets import describe, parse_sheet
 from monitor.store import Store, entry_id
-from monitor.units import Unit
+from monitor.units import Unit, temperature_said
 
 TESTS = frozenset(
     {
@@ -53,6 +54,7 @@ TESTS = frozenset(
 DONE_WITHIN = timedelta(hours=6)
 """What is marked within this of an alert, while it held, is told beside it."""
 
+_ALL = 1_000_000
 _MOMENT = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d(:\d\d(\.\d+)?)?Z")
 _UNITS = {"g": "g", "mm": "mm"}
 
@@ -85,13 +87,20 @@ def _count_line(batch: BatchView, at: datetime, unit: Unit, *, named: bool) -> s
     return f"{name_said(batch.batch)} {count}" if named else count
 
 
-def sensor_lines(seen: LayupView, dated: Dated, at: datetime) -> tuple[SensorLine, ...]:
-    """Every stay: which sensor, how near, for how long, and what of it counts."""
+def sensor_lines(
+    store: Store, seen: LayupView, dated: Dated, at: datetime, unit: Unit
+) -> tuple[SensorLine, ...]:
+    """Every stay: which sensor, how near, for how long, what of it counts, and its last check."""
     names = {b.batch.id: name_said(b.batch) for b in seen.batches}
-    return tuple(_sensor_line(beside, names, dated, at) for beside in seen.stays)
+    return tuple(
+        _sensor_line(beside, names, _checked(store, beside, dated, at, unit), dated, at)
+        for beside in seen.stays
+    )
 
 
-def _sensor_line(beside: Beside, names: dict[int, str], dated: Dated, at: datetime) -> SensorLine:
+def _sensor_line(
+    beside: Beside, names: dict[int, str], checked: str | None, dated: Dated, at: datetime
+) -> SensorLine:
     stay = beside.stay
     where = NEARNESS_WORDS[stay.nearness]
     channel = "its probe" if stay.channel is Channel.SURFACE else "its air"
@@ -103,8 +112,29 @@ def _sensor_line(beside: Beside, names: dict[int, str], dated: Dated, at: dateti
         f"{channel}, {where}{whose}",
         period + ("" if beside.until is not None and beside.until <= at else ", still"),
         _readings_said(beside, at),
-        None,
+        checked,
     )
+
+
+def _checked(store: Store, beside: Beside, dated: Dated, at: datetime, unit: Unit) -> str | None:
+    """What it was last held against by then, of its humidity and of its temperature."""
+    newest: dict[bool, SensorCheck] = {}
+    for check in store.checks.of(beside.sensor.id):
+        if check.checked_at <= at and (
+            check.read_pct is not None or check.channel is beside.stay.channel
+        ):
+            newest[check.read_pct is not None] = check
+    return "; ".join(_check_said(check, dated, unit) for check in newest.values()) or None
+
+
+def _check_said(check: SensorCheck, dated: Dated, unit: Unit) -> str:
+    """Both numbers, so that the offset can be seen."""
+    read, true = "nothing", "nothing"
+    if check.read_pct is not None and check.true_pct is not None:
+        read, true = f"{check.read_pct:.1f} %", f"{check.true_pct:.1f} %"
+    elif check.read_c is not None and check.true_c is not None:
+        read, true = (temperature_said(c, unit) for c in (check.read_c, check.true_c))
+    return f"{check.standard}, {dated.at(check.checked_at)}: read {read} where it was {true}"
 
 
 def _readings_said(beside: Beside, at: datetime) -> str:
@@ -163,9 +193,6 @@ def alerts_of(store: Store, layup: Layup, at: datetime) -> tuple[Alert, ...]:
         and (begun is None or alert.raised_at >= begun)
         and alert.raised_at <= ended
     )
-
-
-_ALL = 1_000_000
 
 
 def correction_lines(store: Store, seen: LayupView, dated: Dated) -> tuple[CorrectionLine, ...]:

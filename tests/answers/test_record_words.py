@@ -13,7 +13,7 @@ from monitor.assess import assess
 from monitor.cure.mixing import Weighed
 from monitor.errors import BadInput
 from monitor.logbook import parse_address
-from monitor.records import NO_PARTICULARS, Doubt, Flags, MarkKind, Particulars, Readings
+from monitor.records import NO_PARTICULARS, Channel, Doubt, Flags, MarkKind, Particulars, Readings
 from tests.scenarios import at, columns, series
 from tests.scenarios.shop import ShopAtHand, open_demo_shop
 
@@ -162,6 +162,23 @@ def test_a_gap_and_suspect_readings(shop: ShopAtHand) -> None:
     assert "31 suspect and not counted (sunned)" in line.readings
     assert told.sun == ("sensor in the sun, not counted: 18:00 to 18:30 Sat 2 May 2026",)
     assert any("nobody measured: patch 8 h" in line for line in told.not_shown)
+
+
+def test_a_sensors_last_check(rudder: ShopAtHand) -> None:
+    """Both numbers of the newest one by then; one never held against anything leaves a line."""
+    assert record(rudder).sensors[0].checked is None
+    shed = rudder.store.book.sensor("shed")
+    for when, read_pct in (
+        (at("2026-03-01T10:00:00Z"), 81.0),
+        (at("2026-04-01T10:00:00Z"), 78.1),
+        (NOW + timedelta(days=1), 76.0),
+    ):
+        rudder.store.checks.add(
+            shed.id, "table salt", Channel.AIR, when, 20.0, humidity_pct=(read_pct, 75.5)
+        )
+    assert record(rudder).sensors[0].checked == (
+        "table salt, 10:00 Wed 1 Apr 2026: read 78.1 % where it was 75.5 %"
+    )
 
 
 def test_an_alert_with_what_was_done(rudder: ShopAtHand) -> None:
