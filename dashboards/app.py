@@ -64,6 +64,7 @@ def build_app(
             Route("/alerts/{id:int}/seen", desk.seen, methods=["POST"]),
             Route("/static/{stamp}/{name}", _static),
             Route("/alive", _alive),
+            Route("/keep.js", _keeper),
             *(route for pages in ROOMS for route in pages.routes(office)),
         ],
         middleware=[Middleware(Guard, seal=seal)],
@@ -163,6 +164,11 @@ class _Desk:
             self._store.alerts.mark_seen(id, now)
         except OverflowError:
             raise BadInput(f"There is no alert {id}.", "Go back to everything open.") from None
+
+
+async def _keeper(_request: Request) -> Response:
+    """What keeps pages on the phone. It reaches only what lies below its own address."""
+    return Response(assets.own("keep.js"), media_type="text/javascript")
 
 
 async def _alive(_request: Request) -> Response:

@@ -34,7 +34,7 @@ class Asset:
 @cache
 def stamp(name: str) -> str:
     """What stands in the address of a file and changes with its content."""
-    return hashlib.sha256(_own(name)).hexdigest()[:12]
+    return hashlib.sha256(own(name)).hexdigest()[:12]
 
 
 def address(name: str) -> str:
@@ -50,10 +50,11 @@ def find(wanted_stamp: str, name: str) -> Asset | None:
 
 @cache
 def _packed(name: str) -> Asset:
-    body = _own(name)
+    body = own(name)
     return Asset(body, gzip.compress(body, 9, mtime=0), _TYPES[Path(name).suffix])
 
 
 @cache
-def _own(name: str) -> bytes:
+def own(name: str) -> bytes:
+    """A file of ours as it is."""
     return (files("dashboards") / "static" / name).read_bytes()

@@ -166,7 +166,7 @@ def _field(question: Question, unit: str | None, value: str) -> Field:
     rule = None if question.key == GEL else BY_NAME[question.key]
     wanted = not question.may_be_blank
     if rule is not None and (rule.choices or rule.quantity == "flag"):
-        blank = () if wanted else (("", "not said"),)
+        blank = (("", "choose"),) if wanted else (("", "not said"),)
         words = rule.choices or ("yes", "no")
         return Field(
             question.key, question.words, "choice", value, (*blank, *choices_of(words)), only

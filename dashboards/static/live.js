@@ -5,10 +5,12 @@
   const RETRY_MS = 5000;
   const OVERDUE_MS = 45000;
   const banner = document.getElementById("link-down");
-  let freshAt = performance.now();
+  // A page that was kept for when the line drops says when that was.
+  const keptAt = Number(document.documentElement.dataset.keptAt || 0);
+  let freshAt = performance.now() - (keptAt ? Date.now() - keptAt : 0);
   let fetching = false;
   let again = false;
-  let failed = false;
+  let failed = keptAt > 0;
   let source = null;
   let timer = 0;
 
@@ -126,6 +128,8 @@
   addEventListener("pagehide", () => source && source.close());
   addEventListener("pageshow", (event) => event.persisted && listen());
 
+  if ("serviceWorker" in navigator) navigator.serviceWorker.register("/keep.js").catch(() => {});
   setInterval(sayHowOld, 5000);
+  sayHowOld();
   listen();
 })();

@@ -5,7 +5,7 @@
   const UNDERWAY_MS = 8000;
   const banner = document.getElementById("link-down");
   const sure = new WeakSet();
-  const underway = new WeakMap();
+  let underway = new WeakMap();
 
   const say = (words) => {
     banner.hidden = false;
@@ -32,7 +32,7 @@
   });
 
   // Back from another page, a form can be sent again.
-  addEventListener("pageshow", (event) => event.persisted && location.reload());
+  addEventListener("pageshow", () => { underway = new WeakMap(); });
 
   const just = document.getElementById("just");
   const takeBack = just && just.querySelector("[data-take-back]");
