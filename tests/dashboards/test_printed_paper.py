@@ -18,7 +18,7 @@ from monitor.answers.record import record_of
 from monitor.logbook import parse_address
 from monitor.records import MarkKind, Particulars
 from tests.dashboards.conftest import NOW
-from tests.dashboards.test_browser import ARGUMENTS
+from tests.dashboards.test_phone import ALL, ARGUMENTS, AXE, FAULTS
 from tests.scenarios import at
 from tests.scenarios.shop import ShopAtHand
 
@@ -185,6 +185,15 @@ def test_it_can_be_read_on_a_screen(
     page, _ = open_file(record_text(filled, 3))
     page.set_viewport_size({"width": size[0], "height": size[1]})
     assert page.evaluate("document.documentElement.scrollWidth") <= size[0]
+
+
+@pytest.mark.parametrize("kind", ["record", "label"])
+def test_it_is_read_by_everyone(open_file: Callable, filled: ShopAtHand, kind: str) -> None:
+    """No serious fault of access: headings, tables, names, contrast (WCAG 2.2 AA, by axe-core)."""
+    text = record_text(filled, 3) if kind == "record" else label_text(filled, 3)
+    page, _ = open_file(text)
+    page.evaluate(AXE)
+    assert page.evaluate(FAULTS, [ALL]) == []
 
 
 @pytest.mark.parametrize("number", [1, 3])
