@@ -16,7 +16,7 @@ from dashboards.earlier import warmths
 from dashboards.mixing import mixed_by
 from dashboards.office import Asked, Office
 from dashboards.planning import planned
-from dashboards.sensing import cards
+from dashboards.sensing import answer_doubt, cards
 from dashboards.sheetbook import shelf_lines
 from monitor.answers.entry import entry_cautions
 from monitor.answers.log import layup_json
@@ -52,6 +52,7 @@ def routes(office: Office) -> list[Route]:
         read("/api/sheets/{stem}", api.sheet),
         read("/api/alerts", api.alerts),
         read("/api/history", api.history),
+        write("/api/sensors/{name}/answer", api.answer_doubt),
         write("/api/layups", api.add_part),
         write("/api/layups/{number:int}/end", api.end_part),
         write("/api/layups/{number:int}/batches", api.add_cup),
@@ -116,6 +117,8 @@ class _Api:
                     "quiet": card.quiet,
                     "beside": list(card.beside),
                     "lines": list(card.lines),
+                    "asked": [{"doubt": q.id, "fact": q.fact} for q in card.asked],
+                    "checked": card.checked,
                 }
             )
         return found
@@ -173,6 +176,16 @@ class _Api:
             {"warmth": w.heading, "together": list(w.together), "each": list(w.each)}
             for w in warmths(self._office, stem, asked.now)
         ]
+
+    def answer_doubt(self, asked: Asked) -> object:
+        span = answer_doubt(self._office, asked)
+        return {
+            "doubt": span.id,
+            "kind": span.kind.value,
+            "since": iso_utc(span.since),
+            "until": _time(span.until),
+            "answer": span.reply and span.reply.value,
+        }
 
     def add_part(self, asked: Asked) -> object:
         return _told_layup(entering.add_part(self._office, asked))

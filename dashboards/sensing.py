@@ -6,9 +6,12 @@ from datetime import datetime
 from starlette.responses import Response
 from starlette.routing import Route
 
-from dashboards.office import Asked, Office
-from monitor.records import Doubt, Reading, Sensor, Stay
+from dashboards.office import Asked, Office, back_to
+from monitor.alerts.doubted import asks, said_of
+from monitor.errors import BadInput
+from monitor.records import Doubt, Reading, Reply, Sensor, Stay, SuspectSpan
 from monitor.times import length_said, said
+from monitor.trust.jar import age_of
 from monitor.units import temperature_said
 
 QUIET_S = 15 * 60.0
@@ -44,6 +47,21 @@ PLACING = (
 """Common practice, no source; the same as the note on placement says."""
 
 
+ANSWERS = (
+    (Reply.YES.value, "It is so"),
+    (Reply.OVER.value, "It is over"),
+    (Reply.NO.value, "It was right"),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """A doubt that waits for somebody's answer."""
+
+    id: int
+    fact: str
+
+
 @dataclass(frozen=True, slots=True)
 class SensorCard:
     """One sensor as it is doing."""
@@ -57,10 +75,32 @@ class SensorCard:
     beside: tuple[str, ...]
     read_as: str
     lines: tuple[str, ...]
+    asked: tuple[Question, ...] = ()
+    checked: str | None = None
+    """How it did beside a salt, and when; None: it never was."""
 
 
 def routes(office: Office) -> list[Route]:
-    return [office.route("/sensors", _SensorPage(office).shown)]
+    page = _SensorPage(office)
+    return [
+        office.route("/sensors", page.shown),
+        office.route("/sensors/{name}/answer", page.answered, "POST"),
+    ]
+
+
+def answer_doubt(office: Office, asked: Asked) -> SuspectSpan:
+    """What a person says to a doubt: it is so (yes), it is over, or it was true (no)."""
+    sensor = office.store.book.sensor(asked.path["name"])
+    told = asked.typed.wanted("answer", "The answer")
+    if told not in {reply.value for reply in Reply}:
+        raise BadInput(f"{told!r} is no answer.", "Say yes, over or no.")
+    spans = office.store.suspects.spans(sensor.id)
+    open_ones = [span for span in spans if asks(span, asked.now)]
+    wanted = asked.typed.whole("doubt", "the doubt's number")
+    chosen = next((span for span in open_ones if wanted in (None, span.id)), None)
+    if chosen is None:
+        raise BadInput(f"Nothing is asked of {sensor.name} any more.", "Look at the sensors again.")
+    return office.store.suspects.reply(chosen.id, Reply(told), asked.now)
 
 
 def cards(office: Office, now: datetime) -> tuple[SensorCard, ...]:
@@ -115,7 +155,25 @@ def _card(office: Office, sensor: Sensor, beside: tuple[str, ...], now: datetime
         tuple(dict.fromkeys(beside)),
         read_as,
         office.store.readings.raw_lines(sensor.id, LINES),
+        tuple(
+            Question(span.id, said_of(span, sensor, (), office.zone)[0])
+            for span in office.store.suspects.spans(sensor.id)
+            if asks(span, now)
+        ),
+        _checked(office, sensor, now),
     )
+
+
+def _checked(office: Office, sensor: Sensor, now: datetime) -> str | None:
+    age = age_of(office.store, sensor, now)
+    if age is None or age.check.read_pct is None or age.check.true_pct is None:
+        return None
+    batches = "1 batch" if age.jobs == 1 else f"{age.jobs} batches"
+    told = (
+        f"Held against salt at {said(age.check.checked_at, office.zone, now)}: "
+        f"{age.check.read_pct - age.check.true_pct:+.1f} %. {batches} mixed beside it since."
+    )
+    return f"{told} Time to do it again." if age.due else told
 
 
 def _says(reading: Reading, office: Office) -> str:
@@ -144,4 +202,10 @@ class _SensorPage:
 
     def shown(self, asked: Asked) -> Response:
         found = cards(self._office, asked.now)
-        return self._office.page("sensors.html", asked.now, cards=found, placing=PLACING)
+        return self._office.page(
+            "sensors.html", asked.now, cards=found, placing=PLACING, answers=ANSWERS
+        )
+
+    def answered(self, asked: Asked) -> Response:
+        answer_doubt(self._office, asked)
+        return back_to("/sensors")

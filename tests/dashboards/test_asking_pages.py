@@ -15,7 +15,18 @@ from monitor.answers.plan import parse_heat, plan_for, plan_lines
 from monitor.cautions import HEAT
 from monitor.cure.plan import Nights
 from monitor.logbook import parse_address
-from monitor.records import Doubt, Flags, MarkKind, Reading, Role, Stage
+from monitor.records import (
+    Channel,
+    Doubt,
+    Flags,
+    MarkKind,
+    Reading,
+    Reply,
+    Role,
+    Stage,
+    SuspectKind,
+    Suspicion,
+)
 from monitor.sheets import Shelf
 from tests.dashboards.asking import Asking
 from tests.dashboards.conftest import NOW, Clock
@@ -118,6 +129,48 @@ def test_a_silent_sensor_and_one_never_heard(
     page = text_of(client.get("/sensors").text)
     assert "no reading for 20 min, 08:00 today" in page
     assert "loft never heard" in flat(page)
+
+
+@pytest.mark.parametrize("answer", list(Reply))
+def test_a_doubt_is_answered_by_pressing(client: Asking, filled: ShopAtHand, answer: Reply) -> None:
+    """The fact, three answers; once answered it is asked no more."""
+    bow = filled.store.book.sensor("bow")
+    since = NOW - timedelta(minutes=30)
+    filled.store.suspects.settle(bow.id, (Suspicion(SuspectKind.SUNNED, since, None),), since, NOW)
+    page = client.get("/sensors").text
+    assert "Sensor bow reads like it is in the sun" in text_of(page)
+    doubt = re.search(r'name="doubt" value="(\d+)"', page)
+    assert doubt is not None
+    told = {"doubt": doubt[1], "answer": answer.value}
+    assert client.post("/sensors/bow/answer", data=told).status_code == 303
+    assert "reads like it is in the sun" not in text_of(client.get("/sensors").text)
+    (span,) = filled.store.suspects.spans(bow.id)
+    assert span.reply is answer
+    again = client.post("/sensors/bow/answer", data=told)
+    assert again.status_code == 400
+    assert "Nothing is asked of bow any more." in text_of(again.text)
+
+
+def test_what_is_no_answer_is_refused(client: Asking) -> None:
+    """And a sensor that isn't there."""
+    assert client.post("/sensors/bow/answer", data={"answer": "perhaps"}).status_code == 400
+    assert client.post("/sensors/attic/answer", data={"answer": "yes"}).status_code == 400
+
+
+def test_how_a_sensor_did_beside_salt(client: Asking, filled: ShopAtHand) -> None:
+    """What it read there, and how much was done beside it since."""
+    bow = filled.store.book.sensor("bow")
+    filled.store.checks.add(
+        bow.id,
+        "table salt",
+        Channel.AIR,
+        NOW - timedelta(days=1),
+        20.0,
+        humidity_pct=(78.0, 75.5),
+        ice_c=None,
+    )
+    page = text_of(client.get("/sensors").text)
+    assert "Held against salt at 08:00 Sat: +2.5 %. 1 batch mixed beside it since." in page
 
 
 def test_every_doubt_has_its_words() -> None:

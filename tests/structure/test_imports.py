@@ -67,6 +67,7 @@ MAY_IMPORT: dict[str, tuple[str, ...] | str] = {
         "monitor.config",
         "monitor.cure",
         "monitor.logbook",
+        "monitor.trust",
     ),
     "monitor.daemon": "all but `monitor.cli`, `dashboards`",
     "monitor.demo": "all but `monitor.cli`, `dashboards`",
