@@ -99,6 +99,15 @@ def _same_stream(name: str, since: str, part: str) -> tuple[str, str]:
     )
 
 
+def _scaled(name: str, since: str, part: str) -> tuple[str, str]:
+    return (
+        f"Sensor {name}'s figures look ten times too big, or too small, since {since}. Not "
+        "counted.",
+        f"Look at the decimal point in its sketch, or its registers. They are right: "
+        f"sensor answer {name} no.",
+    )
+
+
 def _board_clock(name: str, since: str, part: str) -> tuple[str, str]:
     return (
         f"Sensor {name} sends times of its own that are days off. Its readings are filed by when "
@@ -121,6 +130,7 @@ _WORDS: dict[SuspectKind, Callable[[str, str, str], tuple[str, str]]] = {
     SuspectKind.STUCK_WET: _stuck_wet,
     SuspectKind.MOVED: _moved,
     SuspectKind.SAME_STREAM: _same_stream,
+    SuspectKind.SCALED: _scaled,
     SuspectKind.BOARD_CLOCK: _board_clock,
     SuspectKind.CLOCK_SET: _clock_set,
 }

@@ -24,6 +24,7 @@ class Doubt(IntFlag):
     BY_HAND = 256
     CLOCK = 512
     SAME_STREAM = 1024
+    SCALED = 2048
 
 
 NO_DOUBT = Doubt(0)

@@ -13,6 +13,7 @@ class SuspectKind(StrEnum):
     STUCK_WET = "stuck-wet"
     MOVED = "moved"
     SAME_STREAM = "same-stream"
+    SCALED = "scaled"
     BOARD_CLOCK = "board-clock"
     CLOCK_SET = "clock-set"
 
@@ -25,6 +26,7 @@ class SuspectKind(StrEnum):
 _FLAGS = {
     SuspectKind.SUNNED: Flags(temperature=Doubt.SUNNED, humidity=Doubt.SUNNED),
     SuspectKind.STUCK_WET: Flags(humidity=Doubt.STUCK_WET),
+    SuspectKind.SCALED: Flags(temperature=Doubt.SCALED, humidity=Doubt.SCALED),
     SuspectKind.SAME_STREAM: Flags(Doubt.SAME_STREAM, Doubt.SAME_STREAM, Doubt.SAME_STREAM),
 }
 

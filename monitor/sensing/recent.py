@@ -15,7 +15,7 @@ from monitor.records import (
     Readings,
 )
 
-OUR_OWN = Doubt.SUNNED | Doubt.STUCK_WET | Doubt.SAME_STREAM
+OUR_OWN = Doubt.SUNNED | Doubt.STUCK_WET | Doubt.SAME_STREAM | Doubt.SCALED
 """What the detectors themselves put on readings: it must not hide these from the next look."""
 _OTHERS = (TEMPERATURE_FLAGS | HUMIDITY_FLAGS) & ~Flags(OUR_OWN, OUR_OWN).packed()
 THINNED_S = 20.0

@@ -15,6 +15,10 @@ CLIMB_ROOM = 2.0
 
 FROZEN_AFTER = timedelta(hours=2)
 FROZEN_READINGS = 5
+STEADY_C, STEADY_PCT = 0.6, 2.0
+"""A steady sensor goes on by a step or two of what it shows; one that hung leaps back to life."""
+STEADY_ROOM = 2.0
+STEADY_AT_MOST = timedelta(hours=3)
 NO_NUMBER = 1e6
 FROZEN_REST = timedelta(hours=1)
 """A silence longer than this ends the run: nobody knows what the sensor did meanwhile."""
@@ -70,8 +74,9 @@ class SpikeWatch:
 class FrozenWatch:
     """The same temperature and humidity, to the last digit, for over two hours.
 
-    It takes both: one of them may well stand still. And it takes a sensor that shows fractions
-    of a degree: whole degrees can stay for a night.
+    It takes both: one of them may well stand still. It takes a sensor that shows fractions of a
+    degree: whole degrees can stay for a night. And it takes more than twice as long as this
+    sensor stood still before and then went on by a small step, up to six hours.
     """
 
     def __init__(self) -> None:
@@ -80,6 +85,7 @@ class FrozenWatch:
         self._last: datetime | None = None
         self._count = 0
         self._shows_fractions = False
+        self._stood = timedelta(0)
 
     def holds(self, reading: Reading, *, fahrenheit: bool) -> bool:
         """Whether this reading goes on a run that is too long to be true."""
@@ -92,8 +98,20 @@ class FrozenWatch:
         values = (air, humidity, reading.surface_c)
         rested = self._last is not None and reading.at - self._last > FROZEN_REST
         if values != self._values or rested or self._since is None:
+            if not rested:
+                self._learn(air, humidity)
             self._values, self._since, self._count = values, reading.at, 0
         self._last = reading.at
         self._count += 1
-        long_enough = reading.at - self._since > FROZEN_AFTER
+        long_enough = reading.at - self._since > max(FROZEN_AFTER, STEADY_ROOM * self._stood)
         return long_enough and self._count >= FROZEN_READINGS and self._shows_fractions
+
+    def _learn(self, air: float, humidity: float) -> None:
+        """How long it stood still, where it goes on as a steady one does."""
+        if self._values is None or self._since is None or self._last is None:
+            return
+        before_c, before_pct = self._values[:2]
+        if before_c is None or before_pct is None:
+            return
+        if abs(air - before_c) <= STEADY_C and abs(humidity - before_pct) <= STEADY_PCT:
+            self._stood = max(self._stood, min(self._last - self._since, STEADY_AT_MOST))

@@ -8,9 +8,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from monitor.records import Doubt, Flags, Readings, SuspectKind, Suspicion
+from monitor.records import Doubt, Flags, Reading, Readings, SuspectKind, Suspicion
 from monitor.sensing.honesty import look
 from monitor.sensing.honesty.board_clock import own_time
+from monitor.sensing.plausibility import Plausibility
 from monitor.sensing.recent import Recent
 from monitor.units import c_from_f
 from tests.scenarios import at, columns, from_unix, series
@@ -198,6 +199,20 @@ def test_a_board_that_woke_in_the_year_2000() -> None:
     assert kinds(series("A1"), **right) == []
 
 
+@pytest.mark.parametrize("times", [0.1, 10.0])
+def test_a_decimal_point_that_got_lost(times: float) -> None:
+    """A night at 5 °C and a warm day, ten times too big or too small; right ones before and after
+    are believed.
+    """
+    right = series("A4")
+    wrong = (right.time_s >= right.time_s[120]) & (right.time_s < right.time_s[300])
+    factor = np.where(wrong, times, 1.0)
+    read = columns(right.time_s, (right.temperature_c - 10.0) * factor, right.humidity_pct * factor)
+    (found,) = [f for f in look(Recent(read)) if f.kind is SuspectKind.SCALED]
+    assert found.since == from_unix(right.time_s[119])
+    assert found.until == from_unix(right.time_s[300])
+
+
 @pytest.mark.parametrize("name", ["A1", "A2", "A3a", "A4", "A8", "A9S", "A15"])
 def test_honest_days_are_not_doubted(name: str) -> None:
     """The other jobs' readings, dew at dawn among them."""
@@ -242,3 +257,19 @@ def test_a_real_year_is_hardly_ever_doubted(
     assert len(readings) > 520_000
     months = [found.since.month for found in look(Recent(readings))]
     assert len(months) == len(set(months)) <= 2
+
+
+def test_a_steady_sensor_is_hardly_ever_called_frozen() -> None:
+    """The same year without any noise, in steps of a tenth and of 1 %: once, and then it's known
+    how long this sensor stands still.
+    """
+    year = shown(newark(), noise_c=0.0, noise_pct=0.0, step_c=0.1, step_pct=1.0)
+    checker = Plausibility("c")
+    frozen, spans = False, 0
+    for n in range(0, len(year), 5):
+        reading = Reading(
+            from_unix(year.time_s[n]), float(year.temperature_c[n]), float(year.humidity_pct[n])
+        )
+        was, frozen = frozen, bool(checker.check(reading).flags.temperature & Doubt.FROZEN)
+        spans += frozen and not was
+    assert spans <= 2

@@ -225,6 +225,14 @@ def test_a_loggers_four_hours_of_the_same_are_frozen_and_a_silence_is_not() -> N
     assert not any(frozen_flags([(18.4, 65.2, None)] * 6, 90.0))
 
 
+def test_a_sensor_that_stood_still_before_is_given_longer() -> None:
+    """Twice as long as it once stood before it went on by a step; one that hung leaps instead."""
+    steady = [(18.4, 65.0, None)] * 100 + [(18.5, 65.0, None)] * 190 + [(18.6, 65.0, None)]
+    assert not any(frozen_flags(steady, 1.0))
+    hung = [(18.4, 65.0, None)] * 100 + [(21.5, 58.0, None)] * 190
+    assert sum(bool(flags) for flags in frozen_flags(hung, 1.0)) == 69
+
+
 def test_a_fahrenheit_sensor_of_whole_degrees_is_not_frozen() -> None:
     """67 °F is 19.44 °C, but it shows no fractions."""
     checker = Plausibility("f")

@@ -6,7 +6,7 @@ A single value, a jump and a frozen sensor are judged as the readings come: `pla
 from collections.abc import Callable, Iterator
 
 from monitor.records import Suspicion
-from monitor.sensing.honesty import board_clock, moved, same_stream, stuck_wet, sunned
+from monitor.sensing.honesty import board_clock, moved, same_stream, scaled, stuck_wet, sunned
 from monitor.sensing.recent import Recent
 
 Detector = Callable[[Recent], Iterator[Suspicion]]
@@ -16,6 +16,7 @@ DETECTORS: tuple[Detector, ...] = (
     stuck_wet.find,
     moved.find,
     same_stream.find,
+    scaled.find,
     board_clock.find,
 )
 
