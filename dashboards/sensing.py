@@ -29,6 +29,7 @@ DOUBTS = {
     Doubt.BY_HAND: "doubted by hand",
     Doubt.CLOCK: "its time is in doubt",
     Doubt.SAME_STREAM: "the same as another sensor's",
+    Doubt.SCALED: "ten times too big or too small",
 }
 """What is doubted of a value, in words."""
 
