@@ -10,7 +10,7 @@ from monitor.answers.record_batch import name_said
 from monitor.answers.record_views import Bound, Label, LabelBatch
 from monitor.answers.wording import GUESS_STEP_S, STAGE_WORDS, VERDICT_WORDS
 from monitor.overview import BatchView, LayupView
-from monitor.records import Assessment, Mark, Stage, StageAnswer, Verdict
+from monitor.records import Assessment, Stage, StageAnswer, Verdict
 from monitor.times import from_unix, iso_utc
 
 MINUTE_S = 60.0
@@ -42,23 +42,21 @@ def _batch(seen: LayupView, batch: BatchView, dated: Dated) -> LabelBatch:
         for mark in seen.marks
         if mark.batch_id in (None, logged.id) and mark.at >= logged.mixed_at
     )
+    waited = headline(a, marks, safety=seen.layup.safety)
     about = "about " if logged.give_or_take > timedelta(0) else ""
     return LabelBatch(
         f"{seen.layup.number}/{logged.name}",
         name_said(logged),
         logged.mixed_at,
         about + dated.at(logged.mixed_at),
-        tuple(_bounds(batch, marks, dated, safety=seen.layup.safety)),
-        tuple(_notes(a)),
+        tuple(_bounds(batch, waited, dated)),
+        tuple(_notes(a, waited)),
     )
 
 
-def _bounds(
-    batch: BatchView, marks: tuple[Mark, ...], dated: Dated, *, safety: bool
-) -> Iterator[Bound]:
+def _bounds(batch: BatchView, waited: StageAnswer | None, dated: Dated) -> Iterator[Bound]:
     """The next opening at its late edge, and each window still open at its early one."""
     a = batch.worked.assessment
-    waited = headline(a, marks, safety=safety)
     if waited is not None and waited.verdict in WAITED_FOR:
         yield _not_before(a, waited, dated)
     for stage in (Stage.KNIFE_TRIM, Stage.RECOAT):
@@ -106,12 +104,12 @@ def _careful(moment: datetime, step_s: float, *, later: bool) -> datetime:
     return from_unix((math.ceil(steps) if later else math.floor(steps)) * step_s)
 
 
-def _notes(a: Assessment) -> Iterator[str]:
+def _notes(a: Assessment, waited: StageAnswer | None) -> Iterator[str]:
     """What no time says: a mix that won't cure, a stage nobody can tell of, a shut surface."""
-    sand = a.stage(Stage.SAND)
-    if sand.verdict in (Verdict.WONT_CURE, Verdict.CANT_TELL):
-        yield f"{VERDICT_WORDS[sand.verdict]}. {sand.reason}"
-    if a.bond_line.state == "mechanical" and sand.verdict is not Verdict.WONT_CURE:
+    if waited is not None and waited.verdict not in WAITED_FOR:
+        yield f"{VERDICT_WORDS[waited.verdict]}. {waited.reason}"
+    wont_cure = waited is not None and waited.verdict is Verdict.WONT_CURE
+    if a.bond_line.state == "mechanical" and not wont_cure:
         yield "Next layer: sand first."
 
 

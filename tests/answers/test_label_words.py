@@ -7,6 +7,7 @@ from monitor.answers.record_views import Bound, Label
 from monitor.cure.mixing import Weighed
 from monitor.logbook import parse_address
 from monitor.records import MarkKind, Stage
+from monitor.sheets import Shelf
 from tests.scenarios import at, columns, series
 from tests.scenarios.shop import ShopAtHand
 
@@ -96,6 +97,26 @@ def test_a_wrong_mix_has_no_time(shop: ShopAtHand) -> None:
     assert batch.bounds == ()
     (note,) = batch.notes
     assert note.startswith("WON'T CURE RIGHT. Hardener is 40.0 % short")
+
+
+def test_a_sheet_that_is_silent_of_sanding(shop: ShopAtHand) -> None:
+    """What the sheet doesn't give is not waited for, and nobody is told that it can't be told."""
+    stem = "no-sanding"
+    kept = Shelf(shop.shop.folder, True).text("demo-laminating")
+    silent = "\n".join(line for line in kept.splitlines() if not line.startswith("sand ="))
+    (shop.shop.folder / "sheets" / f"{stem}.toml").write_text(silent, encoding="utf-8")
+    shop.hear("shed", series("A1"))
+    shop.book.add_layup(1, "lid", stem, on=None, safety=False, now=MIXED)
+    shop.book.add_batch(
+        parse_address("1/skin-a"),
+        mixed_at=MIXED,
+        now=MIXED,
+        weighed=Weighed(200.0, catalyst_g=3.0),
+    )
+    shop.put("1", "shed", MIXED)
+    (batch,) = label(shop, at("2026-05-03T08:00:00Z")).batches
+    assert [bound.stage for bound in batch.bounds if bound.bound == "not before"] == [Stage.FLIP]
+    assert batch.notes == ()
 
 
 def test_a_remembered_mix_is_about(shop: ShopAtHand) -> None:
