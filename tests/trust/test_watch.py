@@ -9,6 +9,7 @@ from monitor.alerts.rules import Telling
 from monitor.daemon import Daemon
 from monitor.logbook import parse_address
 from monitor.records import Assessment, Flags, MarkKind, Reply, Stage, SuspectKind, Verdict
+from monitor.sensing.line_reader import LineReader
 from monitor.times import zone_named
 from monitor.trust.watch import look_over
 from tests.scenarios import COUNT_TOLERANCE, at, near, series, story
@@ -193,6 +194,26 @@ def test_a_stuck_humidity_found_by_itself_withholds_dew_and_counts_on(shop: Shop
     a = answer(shop, "2026-05-02T12:00:00Z")
     assert a.bond_line.voided_by == ()
     assert a.count.middle == pytest.approx(6 * (16.0 - 5.0), abs=COUNT_TOLERANCE)
+
+
+def test_a_board_that_woke_in_the_year_2000(shop: ShopAtHand) -> None:
+    """Its readings are filed by when they arrived and count; told once, quietly, until it stops."""
+    sensor = shop.store.book.add_sensor("shed", "/dev/shed")
+    reader, told = LineReader(unit="c"), []
+    now = at("2026-05-02T12:00:00Z")
+    for minute in range(20):
+        moment = now + timedelta(minutes=minute)
+        line = f"2000-01-01 00:{minute:02d}:07,18.4,{60 + minute / 10}"
+        shop.store.readings.add(
+            sensor.id, [h.reading for h in reader.read(line, moment) if h.reading is not None]
+        )
+        told += [span.kind for span in look_over(shop.store, sensor, moment)]
+    assert told == [SuspectKind.BOARD_CLOCK]
+    got = shop.store.readings.between(sensor.id, None, None)
+    assert got.time_s[0] == now.timestamp()
+    assert len(got) == 20
+    assert not got.flags.any()
+    assert shop.store.readings.raw_lines(sensor.id, 1)[0].startswith("2000-01-01 00:19:07")
 
 
 def test_a_doubt_of_days_is_not_read_from_its_start(shop: ShopAtHand) -> None:

@@ -7,14 +7,20 @@ from monitor.units import Unit
 
 _UNIT = re.compile(r"\s*(?:°\s*|deg\s*)?([CF])$|\s*%(?:\s*RH)?$", re.IGNORECASE)
 _BLANK_BEFORE_UNIT = re.compile(r"\s+(?=°|%|[CF]\b)", re.IGNORECASE)
+_OWN_TIME = re.compile(
+    r"\d{4}-\d\d-\d\d[T ]\d\d:\d\d(?::\d\d(?:\.\d+)?)?(?:Z|[+-]\d\d:?\d\d)?\s*[,;\t ]\s*"
+)
 _COLUMNS = (2, 3)
 
 
 def parse(line: str) -> Measured | None:
     """`21.4,56.0`, the same with tabs, semicolons or blanks, and decimal commas where they can
-    be told from the separator. A line that holds anything else is another format's.
+    be told from the separator. A time of the board's own before them is passed over: readings
+    are filed by when they arrive. A line that holds anything else is another format's.
     """
     line = line.strip().rstrip(",;")
+    if found := _OWN_TIME.match(line):
+        line = line[found.end() :]
     if not line or len(line) > 256:
         return None
     if ";" in line or "\t" in line:
