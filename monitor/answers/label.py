@@ -1,6 +1,5 @@
 """The strip of tape for a part: when each cup was mixed, not before, not after."""
 
-import math
 from collections.abc import Iterator
 from datetime import datetime, timedelta, tzinfo
 
@@ -8,12 +7,16 @@ from monitor.answers.dated import Dated
 from monitor.answers.ready import headline
 from monitor.answers.record_batch import name_said
 from monitor.answers.record_views import Bound, Label, LabelBatch
-from monitor.answers.wording import GUESS_STEP_S, STAGE_WORDS, VERDICT_WORDS
+from monitor.answers.wording import (
+    GUESS_STEP_S,
+    MINUTE_S,
+    STAGE_WORDS,
+    VERDICT_WORDS,
+    careful,
+)
 from monitor.overview import BatchView, LayupView
 from monitor.records import Assessment, Stage, StageAnswer, Verdict
-from monitor.times import from_unix, iso_utc
-
-MINUTE_S = 60.0
+from monitor.times import iso_utc
 
 SURE = {"measured": "", "guess": " (a guess)", "latest": " (at the very latest)"}
 
@@ -68,12 +71,12 @@ def _bounds(batch: BatchView, waited: StageAnswer | None, dated: Dated) -> Itera
 def _not_before(a: Assessment, answer: StageAnswer, dated: Dated) -> Bound:
     words = STAGE_WORDS[answer.stage]
     if answer.opens.late is not None:
-        at = _careful(answer.opens.late, MINUTE_S, later=True)
+        at = careful(answer.opens.late, MINUTE_S, later=True)
         return Bound("not before", answer.stage, words, at, dated.at(at), "measured")
     told = a.forecast.stage(answer.stage)
     if told is None or told.opens.late is None:
         return Bound("not before", answer.stage, words, None, None, "measured")
-    at = _careful(told.opens.late, GUESS_STEP_S, later=True)
+    at = careful(told.opens.late, GUESS_STEP_S, later=True)
     return Bound("not before", answer.stage, words, at, dated.at(at), "guess")
 
 
@@ -81,7 +84,7 @@ def _not_after(batch: BatchView, answer: StageAnswer, dated: Dated) -> Bound:
     """When a window shuts: measured, or guessed, and never later than the sheet's plain hours."""
     a, words = batch.worked.assessment, STAGE_WORDS[answer.stage]
     if answer.shuts is not None and answer.shuts.early is not None:
-        at = _careful(answer.shuts.early, MINUTE_S, later=False)
+        at = careful(answer.shuts.early, MINUTE_S, later=False)
         return Bound("not after", answer.stage, words, at, dated.at(at), "measured")
     limit = None
     if answer.stage is Stage.RECOAT and batch.sheet.recoat_max_hours is not None:
@@ -94,14 +97,8 @@ def _not_after(batch: BatchView, answer: StageAnswer, dated: Dated) -> Bound:
         return Bound(
             "not after", answer.stage, words, limit, when, "measured" if limit is None else "latest"
         )
-    at = _careful(shuts, GUESS_STEP_S, later=False)
+    at = careful(shuts, GUESS_STEP_S, later=False)
     return Bound("not after", answer.stage, words, at, dated.at(at), "guess")
-
-
-def _careful(moment: datetime, step_s: float, *, later: bool) -> datetime:
-    """A moment in whole steps, to the careful side: what is measured to the minute."""
-    steps = moment.timestamp() / step_s
-    return from_unix((math.ceil(steps) if later else math.floor(steps)) * step_s)
 
 
 def _notes(a: Assessment, waited: StageAnswer | None) -> Iterator[str]:

@@ -11,10 +11,12 @@ from monitor.answers.against import WARMER, against
 from monitor.answers.marked import TRIMMED
 from monitor.answers.views import BatchNow, Freshness, Now, PartNow
 from monitor.answers.wording import (
+    MINUTE_S,
     NEARNESS_WORDS,
     STAGE_WORDS,
     VERDICT_WORDS,
     batch_said,
+    careful,
     counted,
     guess_said,
     since_said,
@@ -172,7 +174,8 @@ def if_steady(
         return f"not while it stays {warmth}{WARMER}"
     if hours > 24 * 60:
         return f"not within two months if it stays {warmth}"
-    return f"after {said(now + timedelta(hours=hours), zone, now)} if it stays {warmth}"
+    at = careful(now + timedelta(hours=hours), MINUTE_S, later=True)
+    return f"after {said(at, zone, now)} if it stays {warmth}"
 
 
 def next_shuts(batch: BatchView, zone: tzinfo, unit: Unit) -> str | None:

@@ -127,7 +127,8 @@ def since_said(answer: StageAnswer, zone: tzinfo, now: datetime) -> str | None:
     if when is None:
         return None
     about = "about " if answer.stage in ABOUT else ""
-    return f"since {about}{said(when, zone, now)}"
+    minute = careful(when, MINUTE_S, later=answer.verdict is not Verdict.SHUT)
+    return f"since {about}{said(min(minute, now), zone, now)}"
 
 
 def stage_headline(answer: StageAnswer, zone: tzinfo, now: datetime) -> str:
@@ -192,14 +193,20 @@ def vouched_said(gap: Gap, zone: tzinfo, now: datetime) -> str:
     return f"; warm until {said(gap.said_until, zone, now)}: said, not measured"
 
 
-GUESS_STEP_S = 300.0
+MINUTE_S, GUESS_STEP_S = 60.0, 300.0
+
+
+def careful(moment: datetime, step_s: float, *, later: bool) -> datetime:
+    """A moment in whole steps, to the careful side: `later` for what opens."""
+    steps = moment.timestamp() / step_s
+    # A hair over a whole step is the sum's rounding, not a time of its own.
+    whole = math.ceil(steps - 1e-3) if later else math.floor(steps + 1e-3)
+    return from_unix(whole * step_s)
 
 
 def guess_said(moment: datetime, zone: tzinfo, now: datetime, *, later: bool) -> str:
     """A guessed moment to five minutes, to the careful side: `later` for what opens."""
-    steps = moment.timestamp() / GUESS_STEP_S
-    careful = math.ceil(steps) if later else math.floor(steps)
-    return f"about {said(from_unix(careful * GUESS_STEP_S), zone, now)}"
+    return f"about {said(careful(moment, GUESS_STEP_S, later=later), zone, now)}"
 
 
 def expected_said(told: StageForecast, zone: tzinfo, now: datetime) -> str | None:

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from datetime import datetime
 
+from monitor.cure.verdict import UNWAXED
 from monitor.records import Assessment, Edges, Stage, StageAnswer, Verdict
 
 
@@ -36,8 +37,10 @@ def join(batches: tuple[tuple[str, Assessment], ...]) -> Joint | None:
     for stage in Stage:
         answers = [(name, a.stage(stage)) for name, a in batches]
         given = [(name, answer) for name, answer in answers if answer.needs is not None]
+        # A plain coat never seals by itself; the waxed one over it speaks for both.
+        sealing = [(name, answer) for name, answer in given if answer.reason != UNWAXED]
         if given:
-            stages.append(_joined(stage, given))
+            stages.append(_joined(stage, sealing or given))
     flags = {flag: None for _, assessment in batches for flag in assessment.overruled_by}
     return Joint(tuple(stages), tuple(flags))
 

@@ -34,7 +34,7 @@ def test_the_wax_is_too_cold_tonight(typed: Typed) -> None:
     )
     assert second == "Dew likely about 22:55 today, sealed about 02:25 Sun, a guess: not tonight."
     assert third == (
-        "The plain coat under it is open for another since 19:48 today, until dew, "
+        "The plain coat under it is open for another since 19:49 today, until dew, "
         "about 22:55 today, a guess."
     )
     assert fourth.startswith("Wax wants 18.0 to 32.0 °C, and at 17.0 °C 5 h 27 min of shelter")

@@ -63,10 +63,10 @@ def test_after_the_sun_the_careful_edge_decides(typed: Typed) -> None:
     typed.hear("cheek", readings, "14:00")
     (wanted,) = expected["count_at"].values()
     assert counts(typed, 1, "14:00") == pytest.approx(wanted, abs=COUNT_TOLERANCE)
-    assert "◧ flip: TEST IT, since 13:32 today." in typed.say("ready", 1, now="14:00")
+    assert "◧ flip: TEST IT, since 13:33 today." in typed.say("ready", 1, now="14:00")
     typed.hear("cheek", readings, "03T06:00")
     assert "□ sand: NOT YET" in typed.say("ready", 1, "sand", now="23:25")
-    assert "◧ sand: TEST IT, since 23:32 Sat." in typed.say("ready", 1, "sand", now="03T00:50")
+    assert "◧ sand: TEST IT, since 23:33 Sat." in typed.say("ready", 1, "sand", now="03T00:50")
     done = typed.say("ready", 1, "sand", now="03T06:00")
     assert "■ sand: READY BY THE COUNT, since 05:57 today." in done
     assert "Against it: 3 h 20 min not measured." in done
@@ -130,7 +130,7 @@ def test_moved_to_the_boat(typed: Typed) -> None:
     carried(typed, "19:00")
     typed.hear("boat", series("A9Q"), "03T22:00")
     night = typed.say("ready", 4, now="03T00:00").splitlines()
-    assert "■ flip: READY BY THE COUNT, since 13:25 Sat." in night
+    assert "■ flip: READY BY THE COUNT, since 13:26 Sat." in night
     assert (
         "Against it: parked since 22:00 Sat, below 10.0 °C: make it warmer, "
         "5 h 33 min at 22.5 °C bring it to sand."
@@ -139,7 +139,7 @@ def test_moved_to_the_boat(typed: Typed) -> None:
     for iso, count in story("A9")["expected"]["count_at"].items():
         clock = iso.removeprefix("2026-05-").removesuffix(":00Z")
         assert counts(typed, 4, clock) == pytest.approx(count, abs=COUNT_TOLERANCE)
-    assert "◧ sand: TEST IT, since 12:36 today." in typed.say("ready", 4, now="03T16:00")
+    assert "◧ sand: TEST IT, since 12:37 today." in typed.say("ready", 4, now="03T16:00")
     evening = typed.say("ready", 4, now="03T21:25")
     assert "■ sand: READY BY THE COUNT, since 21:22 today." in evening
 
@@ -165,12 +165,12 @@ def test_the_knife_is_open(typed: Typed) -> None:
     """53 minutes in a heatwave: when it opens, then until when."""
     assert "recoat without sanding" in trimming(typed, "12:30")
     soon = typed.say("ready", 9, "knife-trim", now="12:30")
-    assert "□ knife trim: NOT YET, after 12:51 today if it stays 27.0 °C." in soon
+    assert "□ knife trim: NOT YET, after 12:52 today if it stays 27.0 °C." in soon
     typed.hear("shed", series("A13"), "12:52")
     said = typed.say("ready", 9, now="12:52")
     assert "Next to shut: knife trim is open until about 13:44 today if it stays 27.0 °C." in said
     cut = typed.say("ready", 9, "knife-trim", now="12:52")
-    assert "■ knife trim: READY BY THE COUNT, since about 12:51 today." in cut
+    assert "■ knife trim: READY BY THE COUNT, since about 12:52 today." in cut
     assert "Do first: try a corner: it should cut like leather, not string." in cut
 
 
@@ -209,7 +209,7 @@ def test_nothing_wrong_with_the_oar(typed: Typed) -> None:
     for mark in ("sticky", "thumbnail-none"):
         typed.say("mark", 10, mark, now="03T10:00")
     said = typed.say("ready", 10, now="03T10:00")
-    assert "■ sand: READY BY THE COUNT since 01:08 today." in said
+    assert "■ sand: READY BY THE COUNT since 01:09 today." in said
     assert "✕ recoat without sanding: SHUT since 06:30 today." in said
     assert "Bond line: MECHANICAL, sand first. The window has shut." in said
     assert "Against it" not in said
@@ -236,5 +236,5 @@ def test_humidity_stuck_wet(typed: Typed) -> None:
         "be told."
     )
     assert counts(typed, 1, "12:00")[1] == pytest.approx(66.0, abs=COUNT_TOLERANCE)
-    assert "□ flip: NOT YET, after 13:04 today if it stays 20.0 °C." in said
+    assert "□ flip: NOT YET, after 13:05 today if it stays 20.0 °C." in said
     assert not any("dew)" in line for line in said)

@@ -154,7 +154,7 @@ def test_a_mark_stands_before_what_was_expected(typed: Typed) -> None:
     assert "Look, and mark it" not in said
     typed.say("mark", 3, "tab-dust", now="03T08:00")
     tested = typed.say("ready", 3, now="03T08:00")
-    assert "■ sand: READY BY THE COUNT, since 04:53 today." in tested
+    assert "■ sand: READY BY THE COUNT, since 04:54 today." in tested
     assert "Dust on the witness tab at 08:00 today" in tested
     assert "Bond line: CHEMICAL" in tested, "the part itself wasn't sanded"
     assert "mark-3" in typed.say("layup", "show", 3, now="03T08:00")

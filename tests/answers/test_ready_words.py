@@ -49,7 +49,7 @@ def test_the_morning_after_a_good_day(shop: ShopAtHand) -> None:
     begin(shop, "A1", "A1")
     told = batch(shop, "2026-05-03T08:00:00Z")
     assert (told.stage, told.verdict) == (Stage.SAND, Verdict.READY)
-    assert told.sentence == "sand: READY BY THE COUNT, since 04:53 today"
+    assert told.sentence == "sand: READY BY THE COUNT, since 04:54 today"
     assert told.against is None
     assert told.next_shuts is not None
     assert re.fullmatch(

@@ -32,12 +32,12 @@ def rudder(layupwatch: Layupwatch, tmp_path: Path) -> Layupwatch:
 
 
 def test_ready_says_when_and_what_to_do(rudder: Layupwatch) -> None:
-    """The headline: ready since 04:53, and the test to do first."""
+    """The headline: ready since 04:54, and the test to do first."""
     said = rudder("ready", "3")
     assert said.code == 0
     lines = said.out.splitlines()
     assert lines[0] == "Part 3: rudder. reading less than a minute old · shed, beside the part."
-    assert "■ sand: READY BY THE COUNT, since 04:53 today." in lines
+    assert "■ sand: READY BY THE COUNT, since 04:54 today." in lines
     assert "Do first: thumbnail on the witness tab, then 10 cm of 80 grit: dust, not gum." in lines
     assert "Count 294 (273 to 316) degree-hours from 1301 readings" in said.out
     assert "Your sheet doesn't say: sealed, load." in said.out

@@ -391,3 +391,21 @@ def test_a_joint_takes_its_slowest_batch_and_worst_flag() -> None:
     assert {s.verdict for s in worst.stages} == {Verdict.WONT_CURE}
     assert worst.overruled_by == ("mix-outside",)
     assert join(()) is None
+
+
+def test_a_plain_coat_under_a_waxed_one_seals_with_it() -> None:
+    """By itself a plain coat never seals; in a joint the waxed coat over it speaks for both."""
+    plain = replace(case(sheet("G1"), START, held(20.0, 20), mix_pct=1.8), waxed=False)
+    waxed = replace(case(sheet("G1"), START + 3 * HOUR, held(20.0, 20), mix_pct=1.8), waxed=True)
+    coats = tuple(
+        (name, assess(one, START + 19 * HOUR))
+        for name, one in (("3/plain-coat", plain), ("3/wax-coat", waxed))
+    )
+    assert coats[0][1].stage(Stage.SEALED).verdict is Verdict.CANT_TELL
+    alone, both = join(coats[:1]), join(coats)
+    assert alone is not None
+    assert both is not None
+    sealed = {one: next(s for s in one.stages if s.stage is Stage.SEALED) for one in (alone, both)}
+    assert sealed[alone].verdict is Verdict.CANT_TELL
+    assert sealed[both].slowest == "3/wax-coat"
+    assert sealed[both].verdict is Verdict.READY
