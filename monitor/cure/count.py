@@ -160,9 +160,8 @@ class Tally:
     def _piece(self, piece: Piece | None) -> float:
         if piece is None or not piece.earns:
             return 0.0
-        hours = np.array([(piece.end_s - piece.start_s) / SECONDS_PER_HOUR])
-        start, end = np.array([piece.start_c]), np.array([piece.end_c])
-        return float(self._law.earned(hours, start, end)[0])
+        hours = (piece.end_s - piece.start_s) / SECONDS_PER_HOUR
+        return self._law.earned_on(hours, piece.start_c, piece.end_c)
 
     def _earned_by_chunk(self) -> FloatArray:
         """A plain chunk in one straight zone from its sums, any other interval by interval."""

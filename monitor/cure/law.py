@@ -6,9 +6,10 @@ fixed-order Gauss sum (a curve).
 """
 
 import math
+from bisect import bisect_right
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -43,7 +44,7 @@ class Law:
 
         Source: the definition of the law.
         """
-        return np.searchsorted(self.kinks_c, temperature_c, side="right")
+        return self.kinks_c.searchsorted(temperature_c, side="right")
 
     def rate(self, temperature_c: FloatArray) -> FloatArray:
         """Count per hour at each temperature (°C). Valid for any finite value.
@@ -90,6 +91,22 @@ class Law:
             pieces = np.diff(cuts, axis=1) * self._piece_means(line)
             earned[across] = hours[across] * pieces.sum(axis=1)
         return earned
+
+    def earned_on(self, hours: float, start_c: float, end_c: float) -> float:
+        """As `earned`, of one line: that many hours from start to end (°C).
+
+        Valid for hours ≥ 0 and finite temperatures. Source: exact between kinks.
+        """
+        zone = bisect_right(self._kinks, start_c)
+        if zone == bisect_right(self._kinks, end_c) and not self.curved[zone]:
+            line = float(self.slopes[zone]) * (start_c + end_c) / 2.0 + float(self.intercepts[zone])
+            return hours * line
+        return float(self.earned(np.array([hours]), np.array([start_c]), np.array([end_c]))[0])
+
+    @cached_property
+    def _kinks(self) -> list[float]:
+        kinks: list[float] = self.kinks_c.tolist()
+        return kinks
 
     def _across(self, start_c: FloatArray, end_c: FloatArray) -> NDArray[np.int64]:
         """Which lines have their ends in different zones."""
