@@ -68,7 +68,7 @@ def test_after_the_sun_the_careful_edge_decides(typed: Typed) -> None:
     assert "□ sand: NOT YET" in typed.say("ready", 1, "sand", now="23:25")
     assert "◧ sand: TEST IT, since 23:33 Sat." in typed.say("ready", 1, "sand", now="03T00:50")
     done = typed.say("ready", 1, "sand", now="03T06:00")
-    assert "■ sand: READY BY THE COUNT, since 05:57 today." in done
+    assert "■ sand: READY BY THE COUNT, since 05:58 today." in done
     assert "Against it: 3 h 20 min not measured." in done
     assert "199 suspect ones left out" in done
 
@@ -141,7 +141,7 @@ def test_moved_to_the_boat(typed: Typed) -> None:
         assert counts(typed, 4, clock) == pytest.approx(count, abs=COUNT_TOLERANCE)
     assert "◧ sand: TEST IT, since 12:37 today." in typed.say("ready", 4, now="03T16:00")
     evening = typed.say("ready", 4, now="03T21:25")
-    assert "■ sand: READY BY THE COUNT, since 21:22 today." in evening
+    assert "■ sand: READY BY THE COUNT, since 21:23 today." in evening
 
 
 def test_a_move_told_late_withdraws_the_ready(typed: Typed) -> None:
