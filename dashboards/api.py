@@ -13,7 +13,7 @@ from starlette.routing import Route
 from dashboards import entering
 from dashboards.alerted import alert_cards
 from dashboards.earlier import warmths
-from dashboards.mixing import mixed_by
+from dashboards.mixing import mixed_by, own_of
 from dashboards.office import Asked, Office
 from dashboards.planning import planned
 from dashboards.sensing import answer_doubt, cards
@@ -90,7 +90,9 @@ class _Api:
         return layup_json(self._office.store, entering.layup_of(self._office, asked))
 
     def mix(self, asked: Asked) -> object:
-        return mix_json(mixed_by(self._office, asked.typed, asked.query.get("unit")))
+        mix = mixed_by(self._office, asked.typed, asked.query.get("unit"))
+        stem = asked.typed.wanted("sheet", "The sheet")
+        return mix_json(mix, own_of(self._office, stem, mix, asked.now))
 
     def plan(self, asked: Asked) -> object:
         return plan_json(planned(self._office, asked.typed, asked.now).plan)

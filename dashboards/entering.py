@@ -12,7 +12,16 @@ from monitor.cure.mixing import Weighed
 from monitor.errors import BadInput
 from monitor.logbook import Address, Mixed, parse_address
 from monitor.overview import overview
-from monitor.records import Channel, Layup, Mark, MarkKind, Nearness, Role, Stay
+from monitor.records import (
+    Channel,
+    Layup,
+    Mark,
+    MarkKind,
+    Nearness,
+    Particulars,
+    Role,
+    Stay,
+)
 from monitor.store import Entry, entry_id
 from monitor.times import parse_length
 
@@ -44,6 +53,9 @@ def add_part(office: Office, asked: Asked) -> Layup:
         on="hull" if typed.ticked("hull") else None,
         safety=typed.ticked("safety"),
         now=asked.now,
+        particulars=Particulars(
+            typed.text("boat"), typed.text("place"), typed.text("person"), typed.text("laminate")
+        ),
     )
     if sensor is not None:
         _put(office, Address(number), sensor, asked, typed.text("nearness"))

@@ -24,6 +24,8 @@ from monitor.answers.bench_words import (
 )
 from monitor.answers.entry import entry_cautions
 from monitor.answers.off_mix import off_mix_line
+from monitor.answers.own_minutes import OwnMinutes, own_lines, own_minutes
+from monitor.answers.past import past_jobs
 from monitor.answers.ready import freshness
 from monitor.answers.wording import ROLE_WORDS, batch_said
 from monitor.cure.mixing import Weighed, judge_mix
@@ -93,6 +95,12 @@ def mixed_by(office: Office, held: Typed, unit: str | None = None) -> bench.Mix:
     )
 
 
+def own_of(office: Office, stem: str, mix: bench.Mix, now: datetime) -> tuple[OwnMinutes, ...]:
+    """What this shop's own cups of it did; they stand beside the sheet's minutes."""
+    pct = None if mix.dose is None or mix.sheet.kind == "epoxy" else mix.dose.pct
+    return own_minutes(past_jobs(office.store, stem, now), mix.asked.temperature_c, pct)
+
+
 class _Bench:
     def __init__(self, office: Office) -> None:
         self._office = office
@@ -104,7 +112,7 @@ class _Bench:
         page, trouble = None, None
         try:
             if held.text("sheet") and held.text("resin_g"):
-                page = self._answer(held)
+                page = self._answer(held, asked.now)
         except BadInput as refusal:
             trouble = BadInput(on_page(refusal.what), on_page(refusal.remedy))
         parts = sorted(
@@ -177,10 +185,12 @@ class _Bench:
         celsius = max(fresh, key=lambda r: r.at).temperature_c or 0.0
         return f"{f_from_c(celsius) if self._office.unit == 'f' else celsius:.1f}"
 
-    def _answer(self, held: Typed) -> MixPage:
-        return self._laid_out(mixed_by(self._office, held), held)
+    def _answer(self, held: Typed, now: datetime) -> MixPage:
+        mix = mixed_by(self._office, held)
+        own = own_of(self._office, held.fields["sheet"], mix, now)
+        return self._laid_out(mix, own, held)
 
-    def _laid_out(self, mix: bench.Mix, held: Typed) -> MixPage:
+    def _laid_out(self, mix: bench.Mix, own: tuple[OwnMinutes, ...], held: Typed) -> MixPage:
         asked, sheet, unit = mix.asked, mix.sheet, self._office.unit
         target = None
         if mix.dose is not None:
@@ -189,6 +199,7 @@ class _Bench:
             target = Target(grams, len(grams) - 0.5 * grams.count("."), of)
         judged = () if mix.judged is None else (mix.judged.sentence, mix.remedy or "")
         minutes = [minutes_line(sheet, mix.pot, asked.temperature_c, mix.dose is not None, unit)]
+        minutes += own_lines(own, mix.pot, unit)
         if asked.minutes_needed is not None:
             least_g = None if mix.scale is None else mix.scale.least_resin_g
             needed = asked.minutes_needed

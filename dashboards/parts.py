@@ -57,7 +57,7 @@ class _Logging:
         stems = office.shelf.for_judging()
         used = None if last.layup is None else office.store.book.kept_sheet(last.layup.sheet_id)
         sensors = {sensor.id: sensor.name for sensor in office.store.book.sensors()}
-        stay = last.stay
+        stay, own = last.stay, office.shop.particulars
         return FormPage(
             "A new part",
             "/log/part",
@@ -84,6 +84,12 @@ class _Logging:
             ),
             "Log the part",
             ("/log", "Log"),
+            rest=(
+                Field("boat", "Boat", "text", "", (), own.boat or "for its printed record"),
+                Field("place", "Where it is laid up", "text", "", (), own.place or ""),
+                Field("person", "Who lays it up", "text", "", (), own.person or ""),
+                Field("laminate", "Cloth, mat, core and plies"),
+            ),
         )
 
     def cup(self, asked: Asked) -> Response:

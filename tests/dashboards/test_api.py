@@ -7,6 +7,8 @@ from starlette.routing import Route
 
 from dashboards.api import spec
 from monitor.answers.mix import Asked, mix_for, mix_json
+from monitor.answers.own_minutes import own_minutes
+from monitor.answers.past import past_jobs
 from monitor.sheets import Shelf
 from tests.dashboards.asking import ORIGIN, Asking
 from tests.dashboards.conftest import NOW
@@ -82,7 +84,8 @@ def test_mix_is_the_command_line_s(client: Asking, filled: ShopAtHand) -> None:
     sheet = Shelf(filled.shop.folder, True).load("demo-laminating")
     asked = {"sheet": "demo-laminating", "resin_g": 100, "temperature": 20, "scale_step_g": 0.1}
     told = client.get("/api/mix", params=asked).json()
-    assert told == mix_json(mix_for(sheet, Asked(100.0, 20.0, 0.1)))
+    own = own_minutes(past_jobs(filled.store, "demo-laminating", NOW), 20.0, 1.5)
+    assert told == mix_json(mix_for(sheet, Asked(100.0, 20.0, 0.1)), own)
     in_f = asked | {"temperature": 68, "unit": "f"}
     assert client.get("/api/mix", params=in_f).json()["temperature_c"] == 20.0
 

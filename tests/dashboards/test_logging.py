@@ -23,10 +23,12 @@ def test_a_part_needs_only_its_name(client: Asking, filled: ShopAtHand) -> None:
     assert 'name="number" value="2"' in page
     assert '<option value="demo-laminating" selected>' in page
     assert '<option value="bow" selected>' in page
-    answer = client.post("/log/part", data=PART | {"sensor": "bow", "safety": "yes"})
+    more = {"sensor": "bow", "safety": "yes", "place": "the shed", "laminate": "2 light cloth"}
+    answer = client.post("/log/part", data=PART | more)
     assert (answer.status_code, answer.headers["location"]) == (303, "/layups/2/cup")
     layup = filled.store.book.layup(2)
     assert (layup.what, layup.safety, layup.on) == ("hatch lid, outside", True, None)
+    assert (layup.place, layup.laminate, layup.boat) == ("the shed", "2 light cloth", None)
     (stay,) = filled.store.book.stays(layup.id)
     assert (stay.channel, stay.nearness, stay.since) == (Channel.AIR, Nearness.BESIDE, NOW)
 

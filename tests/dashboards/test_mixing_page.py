@@ -29,6 +29,13 @@ def test_the_words_are_those_of_the_command_line(client: Asking, filled: ShopAtH
     assert NO_PROMOTER in page
 
 
+def test_own_cups_stand_beside_the_sheet_s_minutes(client: Asking) -> None:
+    """What kicked before, at about this warmth and dose, as the command line says it."""
+    asked = {"sheet": "demo-laminating", "resin_g": 100, "temperature": 20}
+    assert client.get("/api/mix", params=asked).json()["minutes"]["own"] == [47.0]
+    assert "47 min" in text_of(client.get("/mix", params=asked).text)
+
+
 def test_it_opens_with_the_last_cup_s_answer(client: Asking) -> None:
     """Nothing need be typed to see the grams for the same cup once more."""
     page = client.get("/mix").text
