@@ -5,7 +5,7 @@ import queue
 import threading
 from collections import defaultdict, deque
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 
 from apscheduler.schedulers.background import BackgroundScheduler
@@ -115,7 +115,10 @@ class Writer:
                 else:
                     by_sensor[one[0]].append(one[1])
             for sensor_id, readings in by_sensor.items():
-                self._store.readings.add(sensor_id, readings)
+                # A doubt that lasts holds from a reading's first moment, not from the next look.
+                doubts = self._store.suspects.lasting(sensor_id)
+                doubted = [replace(r, flags=r.flags | doubts) for r in readings]
+                self._store.readings.add(sensor_id, doubted if doubts else readings)
         except StoreError as fault:
             if self.trouble is None:
                 _log.error("%s %s", *fault.lines())

@@ -17,7 +17,7 @@ from sqlalchemy import (
 )
 
 from monitor.errors import BadInput
-from monitor.records import Mark, MarkKind, Reply, SuspectKind, SuspectSpan, Suspicion
+from monitor.records import Flags, Mark, MarkKind, Reply, SuspectKind, SuspectSpan, Suspicion
 from monitor.store.columns import us_from
 from monitor.store.engine import Database, Prepared
 from monitor.store.entries import added, all_of
@@ -60,6 +60,20 @@ class SuspectEntries:
             query = query.where(table.c.until.is_(None) | (table.c.until >= since))
         with self._database.reading() as connection:
             return all_of(connection, SuspectSpan, query)
+
+    def lasting(self, sensor_id: int) -> Flags:
+        """What is doubted of whatever the sensor says now."""
+        query = (
+            select(table.c.kind)
+            .where(table.c.sensor_id == sensor_id)
+            .where(table.c.until.is_(None))
+            .where(table.c.reply.is_(None) | (table.c.reply == Reply.YES))
+        )
+        flags = Flags()
+        with self._database.reading() as connection:
+            for kind in connection.execute(query).scalars():
+                flags |= kind.flags
+        return flags
 
     def heater_marks(self, sensor_id: int) -> tuple[Mark, ...]:
         """Heaters marked on or off by the parts that ever stood beside a sensor, in order."""

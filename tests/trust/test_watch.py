@@ -6,9 +6,9 @@ import pytest
 
 from monitor.alerts.doubted import RULE
 from monitor.alerts.rules import Telling
-from monitor.daemon import Daemon
+from monitor.daemon import Daemon, Writer
 from monitor.logbook import parse_address
-from monitor.records import Assessment, Flags, MarkKind, Reply, Stage, SuspectKind, Verdict
+from monitor.records import Assessment, Flags, MarkKind, Reading, Reply, Stage, SuspectKind, Verdict
 from monitor.sensing.line_reader import LineReader
 from monitor.times import zone_named
 from monitor.trust.watch import look_over
@@ -168,6 +168,29 @@ def test_the_daemon_asks_about_the_sun_once(shop: ShopAtHand) -> None:
     moment[0] = at("2026-05-02T14:10:00Z")
     daemon.look()
     assert [a for a in shop.store.alerts.open() if a.rule == RULE] == []
+
+
+@pytest.mark.parametrize(
+    ("reply", "doubted"),
+    [(None, True), (Reply.YES, True), (Reply.OVER, False), (Reply.NO, False)],
+)
+def test_a_doubt_that_lasts_is_on_a_reading_from_the_first(
+    shop: ShopAtHand, reply: Reply | None, doubted: bool
+) -> None:
+    """Between two looks no hot reading counts; after the answer it does, or doesn't."""
+    hear(shop, "2026-05-02T12:00:00Z")
+    look(shop, "2026-05-02T12:00:00Z")
+    (span,) = shop.store.suspects.spans()
+    if reply is not None:
+        shop.store.suspects.reply(span.id, reply, at("2026-05-02T12:00Z"))
+    sensor = shop.store.book.sensor("shed")
+    writer = Writer(shop.store)
+    writer.put(sensor.id, Reading(at("2026-05-02T12:00:10Z"), 37.5, 21.0))
+    writer.start()
+    writer.stop()
+    latest = shop.store.readings.latest(sensor.id)
+    assert latest is not None
+    assert latest.flags == (SUNNED if doubted else Flags())
 
 
 def test_a_doubted_sensor_that_speaks_is_not_called_silent(shop: ShopAtHand) -> None:
