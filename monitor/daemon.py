@@ -56,6 +56,7 @@ class Writer:
         self._store = store
         self._clocks, self._watch, self._watching = clocks, ClockWatch(), threading.Lock()
         self._stamped: dict[int, deque[int]] = defaultdict(lambda: deque(maxlen=HELD_READINGS))
+        self._to_move: list[int] = []
         self._queue: queue.Queue[tuple[int, Reading] | ClockSet] = queue.Queue(HELD_READINGS)
         self._stopping = threading.Event()
         self._thread = threading.Thread(target=self._run, name="writer", daemon=True)
@@ -104,6 +105,8 @@ class Writer:
             if isinstance(taken[-1], ClockSet) or isinstance(self._queue.queue[0], ClockSet):
                 break
             taken.append(self._queue.get_nowait())
+        if isinstance(taken[0], ClockSet):
+            self._to_move = list(self._stamped)
         return taken
 
     def _stored(self, held: list[tuple[int, Reading] | ClockSet]) -> bool:
@@ -135,9 +138,13 @@ class Writer:
     def _move_along(self, clock: ClockSet) -> None:
         _log.warning("This computer's clock was set by %+.0f s.", clock.by.total_seconds())
         shift_us = clock.by // timedelta(microseconds=1)
-        for sensor_id, times_us in self._stamped.items():
+        # Where the database refuses in the middle, those that have been moved stay moved.
+        while self._to_move:
+            sensor_id = self._to_move[-1]
+            times_us = self._stamped[sensor_id]
             self._store.suspects.restamp(sensor_id, times_us, clock.by, clock.at)
             self._stamped[sensor_id] = deque((t + shift_us for t in times_us), HELD_READINGS)
+            self._to_move.pop()
 
 
 class Listener:

@@ -19,6 +19,8 @@ _DATE_ALONE = re.compile(_DATE)
 _TIME_ALONE = re.compile(_TIME)
 _WHOLE = re.compile(rf"{_DATE}(?:[ T,]\s*){_TIME}\s*{_OFFSET}")
 _STEP_AT_MOST = timedelta(days=2)
+_HALF_OF_TWELVE = timedelta(hours=6)
+"""A leap back from 12:55 to 1:00 is longer; one line's step in a newest-first file is not."""
 
 
 def is_date(text: str) -> bool:
@@ -154,9 +156,14 @@ def moments(times: Sequence[Written], order: Order, zone: tzinfo, name: str) -> 
         raise BadInput(
             f"{name}: a date in it does not exist.", "Try --dates dmy or --dates mdy."
         ) from None
-    if any(t.offset is not None for t in times):
-        offsets = [t.offset or timedelta(0) for t in times]
+    offsets = [t.offset for t in times if t.offset is not None]
+    if len(offsets) == len(naive):
         return [(n - o).replace(tzinfo=UTC) for n, o in zip(naive, offsets, strict=True)]
+    if offsets:
+        raise BadInput(
+            f"{name}: some of its times have an offset from UTC, and some have none.",
+            "Write them all with one, or all without.",
+        )
     _whole_day(times, naive, name)
     if naive[-1] < naive[0]:
         return _placed(naive[::-1], zone)[::-1]
@@ -174,8 +181,9 @@ def _whole_day(times: Sequence[Written], naive: list[datetime], name: str) -> No
     """A clock of twelve hours that doesn't say which half is no use."""
     if any(t.half for t in times) or any(t.at.hour > 12 for t in times):
         return
-    for before, after in pairwise(naive):
-        if after < before and before.hour == 12 and after.date() == before.date():
+    for before, after in (*pairwise(naive), *pairwise(naive[::-1])):
+        same_day = after.date() == before.date()
+        if before.hour == 12 and same_day and before - after > _HALF_OF_TWELVE:
             raise BadInput(
                 f"{name}: its clock has twelve hours and doesn't say am or pm.",
                 "Set the logger, or its export, to 24 hours.",

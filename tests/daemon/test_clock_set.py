@@ -1,13 +1,16 @@
 """The host's clock is set while it runs: noticed, readings moved along, old times kept."""
 
+import time
 from datetime import UTC, datetime, timedelta
 
 import numpy as np
 import pytest
 
 from monitor.daemon import Writer
+from monitor.errors import StoreError
 from monitor.records import Reading, SuspectKind
 from monitor.sensing.clock_steps import ClockWatch
+from monitor.store.suspects import SuspectEntries
 from monitor.trust.watch import look_over
 from tests.scenarios.shop import ShopAtHand
 
@@ -73,6 +76,40 @@ def test_what_came_before_is_moved_along(shop: ShopAtHand, by: timedelta) -> Non
     look_over(shop.store, sensor, host.wall)
     (span,) = [s for s in shop.store.suspects.spans() if s.kind is SuspectKind.CLOCK_SET]
     assert span.since == NOON + by
+
+
+def test_a_database_that_refuses_in_the_middle_moves_nobody_twice(
+    shop: ShopAtHand, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Two sensors; the second one's move fails once and is tried again."""
+    ids = [shop.store.book.add_sensor(name, f"/dev/{name}").id for name in ("shed", "boat")]
+    host = Host()
+    writer = Writer(shop.store, (lambda: host.wall, lambda: host.steady))
+    for sensor_id in ids:
+        host.say(writer, sensor_id, 3)
+    began = host.wall
+    host.wall += timedelta(hours=3)
+    host.say(writer, ids[0], 1)
+    restamp, calls = SuspectEntries.restamp, []
+
+    def refusing(self: SuspectEntries, sensor_id: int, *rest) -> None:
+        calls.append(sensor_id)
+        if len(calls) == 2:
+            raise StoreError("The disk is full.", "Make room; what came in is held.")
+        restamp(self, sensor_id, *rest)
+
+    monkeypatch.setattr("monitor.daemon.RETRY_S", 0.01)
+    monkeypatch.setattr(SuspectEntries, "restamp", refusing)
+    writer.start()
+    end = time.monotonic() + 30.0
+    while shop.store.readings.count(ids[0]) < 4:
+        assert time.monotonic() < end, "it was not stored"
+        time.sleep(0.02)
+    writer.stop()
+    assert len(calls) == 3
+    firsts = [shop.store.readings.first_at(sensor_id) for sensor_id in ids]
+    assert firsts == [NOON + timedelta(hours=3), NOON + timedelta(hours=3, minutes=3)]
+    assert began == NOON + timedelta(minutes=6)
 
 
 def test_without_a_second_clock_nothing_is_moved(shop: ShopAtHand) -> None:

@@ -140,9 +140,17 @@ def test_dates_that_fit_neither(tmp_path: Path) -> None:
 
 def test_twelve_hours_without_saying_which(tmp_path: Path) -> None:
     """12:55 and then 1:00 on the same day."""
-    text = "Date,Temp °C\n2026-05-22 12:55,21\n2026-05-22 1:00,21\n2026-05-22 1:05,21\n"
-    with pytest.raises(BadInput, match="am or pm"):
-        read(tmp_path, text)
+    lines = ["2026-05-22 12:55,21", "2026-05-22 1:00,21", "2026-05-22 1:05,21"]
+    for rows in (lines, lines[::-1]):
+        with pytest.raises(BadInput, match="am or pm"):
+            read(tmp_path, "\n".join(["Date,Temp °C", *rows]))
+
+
+def test_a_morning_newest_first_has_no_twelve_hours(tmp_path: Path) -> None:
+    """From 12:30 down to 6:00, a half hour each."""
+    lines = [f"2026-05-22 {n // 2}:{n % 2 * 30:02d},21" for n in range(25, 11, -1)]
+    file = read(tmp_path, "\n".join(["Date,Temp °C", *lines]))
+    assert file.readings[0].at == datetime(2026, 5, 22, 6, 0, tzinfo=UTC)
 
 
 @pytest.mark.parametrize("unit", ["c", "f"])
@@ -166,6 +174,7 @@ def test_degrees_that_could_be_either_are_asked_for(tmp_path: Path, unit) -> Non
         "Date,Temp °C\n2026-05-22 14:05,warm\n",
         "Date,Temp °C,Probe °F\n2026-05-22 14:05,21,70\n",
         "Date,Temp °C\n2026-05-42 14:05,21\n",
+        "Date,Temp °C\n2026-05-22 14:05Z,21\n2026-05-22 14:10,21\n",
     ],
 )
 def test_what_can_not_be_made_out(tmp_path: Path, text: str) -> None:
