@@ -26,7 +26,9 @@ _HEIGHT_PX = 280
 _LABEL_SHARE = 0.062
 """Stage lines nearer to each other than this share of the height share one label."""
 _WORTH = 2.5
-"""A stage further above what is seen than so many times its height is left out of a close look."""
+"""A stage further above what is seen than so many times its height is told, not drawn."""
+_FIRST = 40.0
+"""What is drawn of a count that has only begun: up to the first stages."""
 
 
 def draw(history: LayupHistory) -> Drawing:
@@ -110,22 +112,21 @@ def _word(stage: Stage) -> str:
 
 
 def _panel(series: CountSeries, history: LayupHistory, unit: Unit) -> Panel:
-    """High enough for what is seen of the count and the next stage above it."""
-    seen = [*_edges(series, unit)]
+    """High enough for what is seen of the count, and the next stage above it where that is near."""
+    low, middle, high = _edges(series, unit)
+    begun_s = series.mixed_at.timestamp()
+    length_s = history.end_s - history.start_s
+    whole = history.start_s <= begun_s + 0.02 * length_s or not low.size
+    least = 0.0 if whole else float(np.nanmin(low))
+    counted = float(np.nanmax(np.concatenate([[least], low, middle, high])))
     guessed = series.ahead is not None and history.end_s > history.at.timestamp()
+    most = counted
     if series.ahead is not None and guessed:
-        # A guess may run far off the top; its middle alone is kept in sight.
-        seen.append(_edges(series.ahead, unit, series.unit)[1])
-    reached = np.concatenate([np.zeros(1), *seen])
-    most = float(np.nanmax(reached))
-    from_start = history.start_s <= series.mixed_at.timestamp() + 0.02 * (
-        history.end_s - history.start_s
-    )
-    least = 0.0 if from_start or not series.low.size else float(np.nanmin(_edges(series, unit)[0]))
-    above = [value for value, _ in _lines(series, unit) if value > most]
-    top = max(most, min(above, default=most), 1.0)
-    if not from_start and top - least > _WORTH * max(most - least, 1.0):
-        top = max(most, least + 1.0)
+        # The guess's edges may run far off the top; its middle is kept in sight.
+        most = max(most, float(np.max(_edges(series.ahead, unit, series.unit)[1])))
+    next_up = min((value for value, _ in _lines(series, unit) if value > counted), default=most)
+    reach = _WORTH * max(most - least, _FIRST if whole else 0.0)
+    top = max(most, next_up if next_up - least <= reach else most, least + 1.0)
     basis = ""
     if series.ahead is not None and guessed:
         basis = f"dashed after now: a guess, {escape(series.ahead.basis)}"

@@ -136,7 +136,9 @@
     return { from: meta.start_s + step, to: meta.end_s + step };
   };
 
-  const last = (length) => ({ from: meta.now_s - length, to: meta.now_s });
+  const last = (length) => ({
+    from: Math.max(meta.now_s - length, meta.whole_s[0]), to: meta.now_s,
+  });
 
   const within = (range) => {
     const [first, end] = meta.whole_s;
@@ -147,8 +149,8 @@
 
   const LOOKS = {
     all: () => null,
-    day: () => within(last(DAY_S)),
-    hours: () => within(last(DAY_S / 4)),
+    day: () => last(DAY_S),
+    hours: () => last(DAY_S / 4),
     closer: () => within(scaled(0.5)),
     wider: () => within(scaled(2)),
     earlier: () => within(shifted(-0.5)),

@@ -7,7 +7,7 @@ from monitor.answers.wording import STAGE_WORDS, TOUCH_TESTS, counted, reason_sa
 from monitor.cure.law import opening_law
 from monitor.cure.steady import hours_at
 from monitor.overview import BatchView, LayupView
-from monitor.records import StageAnswer, Verdict
+from monitor.records import Stage, StageAnswer, Verdict
 from monitor.times import length_said
 from monitor.units import Unit, temperature_said
 
@@ -27,13 +27,24 @@ class Change:
 
 
 def changes_of(view: LayupView, told: PartNow, unit: Unit) -> tuple[Change, ...]:
-    """For each batch whose headline is anything but ready, in the order of the batches."""
+    """For each batch the stage it is asked about: that of its headline, or the next after it.
+
+    Nothing of a batch whose every stage is reached.
+    """
     pairs = zip(view.batches, told.batches, strict=True)
+    waiting = ((batch, now, _waits_for(now)) for batch, now in pairs)
     return tuple(
-        _change(batch, now, now.assessment.stage(now.stage), unit)
-        for batch, now in pairs
-        if now.stage is not None and now.verdict is not Verdict.READY
+        _change(batch, now, answer, unit) for batch, now, answer in waiting if answer is not None
     )
+
+
+def _waits_for(now: BatchNow) -> StageAnswer | None:
+    if now.stage is None:
+        return None
+    stages = tuple(Stage)
+    ahead = (now.assessment.stage(stage) for stage in stages[stages.index(now.stage) :])
+    waited = (a for a in ahead if a.needs is not None and a.verdict is not Verdict.READY)
+    return next((a for a in waited if a.stage is now.stage or a.kind == "opening"), None)
 
 
 def _change(batch: BatchView, now: BatchNow, answer: StageAnswer, unit: Unit) -> Change:

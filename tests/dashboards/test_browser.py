@@ -2,8 +2,9 @@
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 import pytest
 from playwright.sync_api import Browser, Page, sync_playwright
@@ -13,6 +14,7 @@ from dashboards.app import build_app
 from dashboards.figures import FIGURES
 from dashboards.serve import WebServer
 from tests.dashboards.conftest import NOW, Clock, say
+from tests.scenarios import at, columns
 from tests.scenarios.shop import ShopAtHand
 
 SHOTS = Path(__file__).parents[2] / ".shots"
@@ -295,3 +297,98 @@ def test_a_hostile_name_runs_nothing(opened, address: str, filled: ShopAtHand) -
     wait_for_charts(watched.page)
     watched.page.locator(".chart").nth(1).hover()
     assert watched.complaints == []
+
+
+def ranges(page: Page) -> list[str]:
+    """Each chart's axis, as text."""
+    return page.evaluate(
+        "[...document.querySelectorAll('.chart')].map((c) => String(c.layout.xaxis.range))"
+    )
+
+
+def test_looking_closer_at_one_looks_closer_at_all(opened, address: str) -> None:
+    """Dragged across one chart, every axis follows, finer readings come; double-click goes back."""
+    watched = opened("desk")
+    page = watched.page
+    page.goto(address + "layups/3")
+    wait_for_charts(page)
+    first = ranges(page)
+    assert len(set(first)) == 1
+    before = page.locator("#charts-shown").inner_text()
+    plot = page.locator("[data-figure=temperature] .nsewdrag").first
+    plot.scroll_into_view_if_needed()
+    box = plot.bounding_box()
+    assert box is not None
+    middle = box["y"] + box["height"] / 2
+    page.mouse.move(box["x"] + 0.2 * box["width"], middle)
+    page.mouse.down()
+    page.mouse.move(box["x"] + 0.4 * box["width"], middle, steps=8)
+    page.mouse.up()
+    until(page, f"document.getElementById('charts-shown').textContent !== {before!r}")
+    until(page, f"document.querySelector('.chart').layout.xaxis.range[0] !== {first[0][:19]!r}")
+    page.wait_for_timeout(200)
+    closer = ranges(page)
+    assert len(set(closer)) == 1
+    assert closer != first
+    plot.dblclick()
+    until(page, f"document.getElementById('charts-shown').textContent === {before!r}")
+    page.wait_for_timeout(200)
+    assert ranges(page) == first
+    assert watched.complaints == []
+
+
+def test_a_finger_looks_closer_by_buttons(opened, address: str) -> None:
+    """Closer, wider, earlier, later, all of it: by pressing, on a phone, each big enough."""
+    watched = opened("phone")
+    page = watched.page
+    page.goto(address + "layups/1")
+    wait_for_charts(page)
+    all_of_it = page.locator("#charts-shown").inner_text()
+    for name, wanted in (
+        ("Last 6 h", "02:00 Sun 3 May 2026 to 08:00 Sun 3 May 2026"),
+        ("Closer", "05:00 Sun 3 May 2026 to 08:00 Sun 3 May 2026"),
+        ("Earlier", "03:30 Sun 3 May 2026 to 06:30 Sun 3 May 2026"),
+        ("Later", "05:00 Sun 3 May 2026 to 08:00 Sun 3 May 2026"),
+        ("Wider", "02:00 Sun 3 May 2026 to 08:00 Sun 3 May 2026"),
+        ("Last day", "10:20 Sat 2 May 2026 to 08:00 Sun 3 May 2026"),
+        ("All of it", all_of_it),
+    ):
+        button = page.get_by_role("button", name=name, exact=True)
+        box = button.bounding_box()
+        assert box is not None
+        assert min(box["width"], box["height"]) >= 48
+        button.click()
+        until(page, f"document.getElementById('charts-shown').textContent === {wanted!r}")
+        page.wait_for_timeout(100)
+        assert len(set(ranges(page))) == 1
+    assert watched.complaints == []
+
+
+def test_a_clock_change_is_read_right_under_the_pointer(opened, shop: ShopAtHand) -> None:
+    """Before the clocks went back in Lisbon a point says summer time, after it winter time.
+
+    On 25 October 2026 at 01:00 UTC (Directive 2000/84/EC; IANA time zone database).
+    """
+    begun = at("2026-10-24T20:00:00Z")
+    now = at("2026-10-25T06:00:00Z")
+    minutes = range(0, 601, 5)
+    shop.hear(
+        "shed",
+        columns([begun.timestamp() + 60.0 * m for m in minutes], [18.0] * 121, [50.0] * 121),
+    )
+    shop.lay_up(1, "P1", begun)
+    shop.put("1", "shed", begun, now=now)
+    lisbon = replace(shop.shop, zone=ZoneInfo("Europe/Lisbon"))
+    server = WebServer(build_app(shop.store, lisbon, clock=Clock(now)), 0)
+    address = server.start()
+    page = opened("desk").page
+    page.goto(address + "layups/1")
+    wait_for_charts(page)
+    texts = page.evaluate(
+        "document.querySelector('[data-figure=temperature]').data"
+        ".find((t) => t.name === 'shed, air').text"
+    )
+    assert texts[0].replace(",", "") == "Sat 21:00"
+    assert texts[-1].replace(",", "") == "Sun 06:00"
+    assert sum("01:30" in text for text in texts) == 2
+    server.stop()
