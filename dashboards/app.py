@@ -21,7 +21,6 @@ from dashboards.office import Office
 from dashboards.pages import Pages
 from dashboards.paper import Paper
 from dashboards.part_page import as_it_stood
-from dashboards.part_page import as_it_stood
 from dashboards.printed.routes import printed_routes
 from dashboards.rooms import ROOMS
 from dashboards.seal import seal_of
@@ -141,11 +140,6 @@ class _Desk:
             return _json({"what": error.what, "remedy": error.remedy}, status)
         page = await run_in_threadpool(self._pages.trouble, error, self._clock())
         return HTMLResponse(page, status)
-
-    def _charts(self, request: Request, now: datetime) -> bytes:
-        parts = self._pages.parts
-        asked = parts.asked(dict(request.query_params), now)
-        return parts.charts(request.path_params["number"], now, asked)
 
     def _charts(self, request: Request, now: datetime) -> bytes:
         parts = self._pages.parts
