@@ -5,6 +5,9 @@ from dataclasses import dataclass
 from monitor.records import Batch, Layup, Role, Stay
 from monitor.store import Store
 
+_RECENT = 30
+"""Parts looked back at, beside the open ones: what was done last was done on one of them."""
+
 _ORDER = (Role.SKIN_A, Role.SKIN_B, Role.MAT_EDGE, Role.FILLET, Role.PLAIN_COAT, Role.WAX_COAT)
 
 
@@ -26,7 +29,8 @@ class Habits:
 
 def habits(store: Store, sheet_id: int | None = None) -> Habits:
     """What was done last; the batch by a sheet, where one is named."""
-    layups = store.book.layups(open_only=False)
+    every = store.book.layups(open_only=False)
+    layups = [part for part in every if part.ended_at is None or part.id > every[-1].id - _RECENT]
     batches = [b for part in layups for b in store.book.batches(part.id)]
     alike = [b for b in batches if sheet_id in (None, b.sheet_id)]
     stays = [s for part in layups for s in store.book.stays(part.id)]

@@ -1,5 +1,6 @@
 """What the pages that ask and write share: the shop, the request as plain text, and the answer."""
 
+import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime, tzinfo
@@ -58,9 +59,12 @@ class Typed:
         if told is None:
             return None
         try:
-            return float(told.replace(",", "."))
+            figure = float(told.replace(",", "."))
         except ValueError:
-            raise BadInput(f"{told!r} is not a number.", f"Type {words} in digits.") from None
+            figure = math.nan
+        if not math.isfinite(figure):
+            raise BadInput(f"{told!r} is not a number.", f"Type {words} in digits.")
+        return figure
 
     def whole(self, name: str, words: str) -> int | None:
         told = self.text(name)

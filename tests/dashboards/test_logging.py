@@ -107,6 +107,8 @@ def test_a_bad_mix_is_stored_and_said(client: Asking) -> None:
         {"resin_g": "a lot"},
         {"resin_g": "-5"},
         {"resin_g": "nan"},
+        {"thickness_mm": "inf"},
+        {"scale_step_g": "1e999"},
         {"second_g": ""},
         {"mixed_at": "tomorrow"},
         {"mixed_at": "2026-05-03 09:00"},
