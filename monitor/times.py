@@ -1,7 +1,8 @@
 """Moments as people write and read them. UTC inside; the zone and now are always arguments."""
 
 import re
-from datetime import UTC, datetime, timedelta, tzinfo
+from dataclasses import dataclass
+from datetime import UTC, datetime, time, timedelta, tzinfo
 from typing import Literal
 from zoneinfo import ZoneInfo
 
@@ -137,3 +138,29 @@ def length_said(seconds: float) -> str:
     if hours == 0:
         return f"{rest} min"
     return f"{hours} h {rest:02d} min" if rest else f"{hours} h"
+
+
+@dataclass(frozen=True, slots=True)
+class NightHours:
+    """From one clock time to another, usually past midnight. Alike: there is no night."""
+
+    begin: time = time(22)
+    end: time = time(6)
+
+    def hold(self, moment: datetime, zone: tzinfo) -> bool:
+        clock = moment.astimezone(zone).time()
+        if self.begin <= self.end:
+            return self.begin <= clock < self.end
+        return clock >= self.begin or clock < self.end
+
+    def day_from(self, moment: datetime, zone: tzinfo) -> datetime:
+        """The moment itself by day, else when the night ends."""
+        if not self.hold(moment, zone):
+            return moment
+        local = moment.astimezone(zone)
+        day = local.date() if local.time() < self.end else local.date() + timedelta(days=1)
+        return datetime.combine(day, self.end, zone).astimezone(UTC)
+
+    def said(self) -> str:
+        """`22:00 to 06:00`"""
+        return f"{self.begin:%H:%M} to {self.end:%H:%M}"

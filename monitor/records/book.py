@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from monitor.records.words import Channel, MarkKind, Nearness, Role
+from monitor.records.words import Aloud, Channel, MarkKind, MessageKind, Nearness, Role
 from monitor.units import Unit
 
 
@@ -114,7 +114,11 @@ class Correction:
 
 @dataclass(frozen=True, slots=True)
 class Alert:
-    """Parts, fact and one action. `key` says what it is about: one alert an event."""
+    """Parts, fact and one action. `key` says what it is about: one alert an event.
+
+    `again_at`: when it is to be asked again. `withdrawn`: why it no longer held, in words; None:
+    it holds, or it is over by itself.
+    """
 
     id: int
     rule: str
@@ -126,6 +130,31 @@ class Alert:
     action: str
     cleared_at: datetime | None = None
     seen_at: datetime | None = None
+    aloud: Aloud = Aloud.PAGE
+    again_at: datetime | None = None
+    withdrawn: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Message:
+    """One alert on its way to one channel. `due_at`: not before; later each time it fails.
+
+    `begun_at`: somebody began to send it; whether it arrived is known only by `sent_at`. `trouble`
+    is what the last try met. `dropped_at`: it won't be tried any more.
+    """
+
+    id: int
+    alert_id: int
+    channel: str
+    kind: MessageKind
+    text: str
+    made_at: datetime
+    due_at: datetime
+    tries: int = 0
+    begun_at: datetime | None = None
+    sent_at: datetime | None = None
+    dropped_at: datetime | None = None
+    trouble: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -87,3 +87,21 @@ class Verdict(StrEnum):
     SHUT = "shut"
     CANT_TELL = "cant-tell"
     WONT_CURE = "wont-cure"
+
+
+class Aloud(StrEnum):
+    """How loud an alert is: it may wake someone, it waits for the day, or only the page has it."""
+
+    ANY_HOUR = "any-hour"
+    BY_DAY = "by-day"
+    PAGE = "page"
+
+
+class MessageKind(StrEnum):
+    """What a message says of its alert: it holds, it still holds and nobody has seen it, it is
+    over; or nothing, where the channel is only tried."""
+
+    SAID = "said"
+    AGAIN = "again"
+    OVER = "over"
+    TRIED = "tried"

@@ -1,5 +1,6 @@
 """The database: readings, rollups and the shop's book."""
 
+from monitor.store.alerts import Outgoing
 from monitor.store.corrections import CORRECTABLE
 from monitor.store.entries import Entry, entry_id
 from monitor.store.late import LateChange
@@ -12,6 +13,7 @@ __all__ = [
     "Entry",
     "LateChange",
     "OpenLayup",
+    "Outgoing",
     "Rolled",
     "Rollups",
     "Step",

@@ -15,7 +15,16 @@ from sqlalchemy import (
     false,
 )
 
-from monitor.records import Channel, MarkKind, Nearness, Reply, Role, SuspectKind
+from monitor.records import (
+    Aloud,
+    Channel,
+    MarkKind,
+    MessageKind,
+    Nearness,
+    Reply,
+    Role,
+    SuspectKind,
+)
 from monitor.store.columns import Length, Lines, Moment, Numbers, Word
 
 metadata = MetaData(
@@ -157,7 +166,27 @@ alerts = Table(
     Column("action", Text, nullable=False),
     Column("cleared_at", Moment),
     Column("seen_at", Moment),
+    Column("aloud", Word(Aloud), nullable=False, server_default=Aloud.PAGE.value),
+    Column("again_at", Moment),
+    Column("withdrawn", Text),
     UniqueConstraint("rule", "key", "began_at"),
+)
+
+messages = Table(
+    "messages",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("alert_id", ForeignKey("alerts.id"), nullable=False, index=True),
+    Column("channel", Text, nullable=False, index=True),
+    Column("kind", Word(MessageKind), nullable=False),
+    Column("text", Text, nullable=False),
+    Column("made_at", Moment, nullable=False),
+    Column("due_at", Moment, nullable=False),
+    Column("tries", Integer, nullable=False),
+    Column("begun_at", Moment),
+    Column("sent_at", Moment),
+    Column("dropped_at", Moment),
+    Column("trouble", Text),
 )
 
 suspect_spans = Table(

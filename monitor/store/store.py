@@ -8,6 +8,7 @@ from monitor.store.alerts import AlertEntries
 from monitor.store.book import Book
 from monitor.store.checks import CheckEntries
 from monitor.store.engine import Database
+from monitor.store.messages import MessageEntries
 from monitor.store.readings import ReadingTable
 from monitor.store.suspects import SuspectEntries
 from monitor.store.upgrade import bring_up_to_date
@@ -22,6 +23,7 @@ class Store:
         self.readings = ReadingTable(database)
         self.book = Book(database)
         self.alerts = AlertEntries(database)
+        self.messages = MessageEntries(database)
         self.suspects = SuspectEntries(database)
         self.checks = CheckEntries(database)
 

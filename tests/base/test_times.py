@@ -1,12 +1,13 @@
 """Moments as people write and read them."""
 
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 import pytest
 
 from monitor.errors import BadInput
 from monitor.times import (
+    NightHours,
     iso_utc,
     length_said,
     parse_instant,
@@ -104,3 +105,22 @@ def test_an_unknown_zone() -> None:
     """Two lines, not a traceback."""
     with pytest.raises(BadInput):
         zone_named("Europe/Atlantis")
+
+
+def test_night_hours() -> None:
+    """Past midnight or not, in the zone's own clock; the day begins where the night ends."""
+    night, berlin = NightHours(), ZoneInfo("Europe/Berlin")
+    evening, small_hours = (
+        datetime(2026, 5, 2, 20, 30, tzinfo=UTC),
+        datetime(2026, 5, 3, 1, tzinfo=UTC),
+    )
+    morning = datetime(2026, 5, 3, 4, tzinfo=UTC)
+    assert night.hold(evening, berlin)
+    assert not night.hold(evening, UTC)
+    assert not night.hold(morning, berlin)
+    assert night.day_from(evening, berlin) == night.day_from(small_hours, berlin) == morning
+    assert night.day_from(morning, berlin) == morning
+    nap = NightHours(time(13), time(15))
+    assert nap.hold(datetime(2026, 5, 2, 14, tzinfo=UTC), UTC)
+    assert not nap.hold(evening, UTC)
+    assert not NightHours(time(6), time(6)).hold(small_hours, UTC)
