@@ -13,10 +13,12 @@ from monitor.answers.wording import (
     ABOUT,
     BOND_WORDS,
     GAP_WORDS,
+    MINUTE_S,
     ROLE_WORDS,
     STAGE_WORDS,
     VERDICT_SHAPES,
     VERDICT_WORDS,
+    careful,
     counted,
     reason_said,
 )
@@ -125,13 +127,16 @@ def _stage_line(answer: StageAnswer, a: Assessment, dated: Dated, unit: Unit) ->
     shut = None
     if shuts is not None and shuts.early is not None:
         by = ", by the sheet's plain hours" if answer.shut_by == "hours" else ""
-        shut = f"{about}{dated.at(shuts.early)}{by}"
+        shut = f"{about}{dated.at(careful(shuts.early, MINUTE_S, later=False))}{by}"
+    opened = None
+    if opens.late is not None:
+        opened = about + dated.at(careful(opens.late, MINUTE_S, later=True))
     return StageLine(
         STAGE_WORDS[answer.stage],
         " to ".join(f"{counted(need, a, unit):.0f}" for need in answer.needs or ()),
         VERDICT_SHAPES[answer.verdict],
         VERDICT_WORDS[answer.verdict],
-        None if opens.late is None else about + dated.at(opens.late),
+        opened,
         ", ".join(band) or None,
         shut,
         reason_said(answer, a, unit),
