@@ -16,7 +16,9 @@ from starlette.routing import Route
 
 from dashboards import assets
 from dashboards.changes import Changes, fingerprint
-from dashboards.guard import HEADERS, Guard
+from dashboards.door import Door
+from dashboards.doorstep import Doorstep
+from dashboards.guard import HEADERS, LOOPBACK_NAMES, Guard
 from dashboards.office import Office
 from dashboards.pages import Pages
 from dashboards.paper import Paper
@@ -27,7 +29,7 @@ from dashboards.seal import seal_of
 from monitor.answers.asjson import ready_json
 from monitor.config import Shop
 from monitor.errors import BadInput, HostError, MonitorError, SheetError
-from monitor.overview import overview, view
+from monitor.overview import Desk, overview, view
 from monitor.store import Store
 from monitor.times import iso_utc
 
@@ -35,13 +37,25 @@ _FOR_EVER = "public, max-age=31536000, immutable"
 
 
 def build_app(
-    store: Store, shop: Shop, *, clock: Callable[[], datetime], address_note: str = ""
+    store: Store,
+    shop: Shop,
+    *,
+    clock: Callable[[], datetime],
+    address_note: str = "",
+    desk: Desk | None = None,
+    names: frozenset[str] = LOOPBACK_NAMES,
+    door: bool = False,
 ) -> Starlette:
-    """The pages of one shop. `clock` gives now in UTC; `address_note` stands at every foot."""
+    """The pages of one shop. `clock` gives now in UTC; `address_note` stands at every foot.
+
+    `names` are the host names it answers to. With `door`, whoever doesn't ask at the machine
+    itself signs in.
+    """
+    desk = desk or Desk(store, keeps=True)
     seal = seal_of(shop.folder)
     paper = Paper(shop, seal, address_note)
-    desk = _Desk(store, shop, clock, paper)
-    office = Office(store, shop, paper, clock)
+    answers = _Answers(store, shop, clock, paper, desk)
+    office = Office(store, shop, paper, clock, desk)
     changes = Changes(lambda: fingerprint(store))
 
     @asynccontextmanager
@@ -54,24 +68,28 @@ def build_app(
 
     app = Starlette(
         routes=[
-            Route("/", desk.now),
-            Route("/layups/{number:int}", desk.layup),
-            Route("/layups/{number:int}/charts.json", desk.charts),
-            Route("/api/now", desk.api_now),
-            Route("/api/layups/{number:int}", desk.api_layup),
+            Route("/", answers.now),
+            Route("/layups/{number:int}", answers.layup),
+            Route("/layups/{number:int}/charts.json", answers.charts),
+            Route("/api/now", answers.api_now),
+            Route("/api/layups/{number:int}", answers.api_layup),
             Route("/events", events),
             *printed_routes(store, shop, clock),
-            Route("/alerts/{id:int}/seen", desk.seen, methods=["POST"]),
+            Route("/alerts/{id:int}/seen", answers.seen, methods=["POST"]),
             Route("/static/{stamp}/{name}", _static),
             Route("/alive", _alive),
             Route("/keep.js", _keeper),
             *(route for pages in ROOMS for route in pages.routes(office)),
+            *(Doorstep(office).routes() if door else []),
         ],
-        middleware=[Middleware(Guard, seal=seal)],
+        middleware=[
+            Middleware(Guard, seal=seal, names=names),
+            *([Middleware(Door, book=store.door, clock=clock)] if door else []),
+        ],
         exception_handlers={
-            MonitorError: desk.trouble,
-            HTTPException: desk.no_such_page,
-            Exception: desk.our_fault,
+            MonitorError: answers.trouble,
+            HTTPException: answers.no_such_page,
+            Exception: answers.our_fault,
         },
         lifespan=lifespan,
     )
@@ -79,14 +97,19 @@ def build_app(
     return app
 
 
-class _Desk:
+class _Answers:
     """Answers requests. Whatever reads the database does it in a thread."""
 
     def __init__(
-        self, store: Store, shop: Shop, clock: Callable[[], datetime], paper: Paper
+        self,
+        store: Store,
+        shop: Shop,
+        clock: Callable[[], datetime],
+        paper: Paper,
+        desk: Desk,
     ) -> None:
-        self._store, self._shop, self._clock = store, shop, clock
-        self._pages = Pages(store, shop, paper)
+        self._store, self._shop, self._clock, self._desk = store, shop, clock, desk
+        self._pages = Pages(store, shop, paper, desk)
 
     async def now(self, _request: Request) -> Response:
         return HTMLResponse(await run_in_threadpool(self._pages.now, self._clock()))
@@ -147,7 +170,7 @@ class _Desk:
         return parts.charts(request.path_params["number"], now, asked)
 
     def _now_json(self, now: datetime) -> dict[str, object]:
-        seen = overview(self._store, now)
+        seen = overview(self._store, now, self._desk)
         return {
             "at": iso_utc(now),
             "zone": str(self._shop.zone),

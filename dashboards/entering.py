@@ -192,10 +192,10 @@ def put_right(
         field: correction_value(name, field, text.strip() or "-", lambda t: office.moment(t, now))
         for field, text in changes.items()
     }
-    before = overview(office.store, now)
+    before = overview(office.store, now, office.desk)
     for field, value in typed.items():
         office.book.correct(name, field, value, now)
-    return tuple(withdrawn(before, overview(office.store, now)))
+    return tuple(withdrawn(before, overview(office.store, now, office.desk)))
 
 
 def _address(layup: Layup, of: str | None) -> Address:

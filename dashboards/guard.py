@@ -60,7 +60,8 @@ class Guard:
                 if brought != self._seal and scope["method"] == "GET" and _is_page(answer):
                     answer.append(
                         "Set-Cookie",
-                        f"{self._cookie}={self._seal}; Path=/; HttpOnly; SameSite=Strict",
+                        f"{self._cookie}={self._seal}; Path=/; HttpOnly; SameSite=Strict"
+                        + ("; Secure" if scope.get("scheme") == "https" else ""),
                     )
             await send(message)
 
@@ -73,9 +74,11 @@ class Guard:
 
     def _refusal(self, scope: Scope, headers: Headers) -> PlainTextResponse | None:
         host = headers.get("host", "")
-        if _name_of(host) not in self._names:
+        if name_of(host) not in self._names:
             return _refused(
-                400, "These pages don't answer to that host name.", "Ask by 127.0.0.1 or localhost."
+                400,
+                "These pages don't answer to that host name.",
+                "Ask by the address that was printed when they started.",
             )
         if scope["method"] not in _READS and not _same_origin(headers, host):
             return _refused(
@@ -161,7 +164,7 @@ def _field(body: bytes, headers: Headers) -> str:
     return fields.get(SEAL_FIELD, [""])[0]
 
 
-def _name_of(host: str) -> str | None:
+def name_of(host: str) -> str | None:
     """The name in a Host header, without its port. None: it is no host."""
     try:
         parts = urlsplit(f"//{host}")

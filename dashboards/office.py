@@ -18,6 +18,7 @@ from dashboards.paper import Paper
 from monitor.config import Shop
 from monitor.errors import BadInput
 from monitor.logbook import Logbook
+from monitor.overview import Desk
 from monitor.sheets import Shelf
 from monitor.store import Store
 from monitor.times import parse_instant
@@ -86,6 +87,7 @@ class Office:
     shop: Shop
     paper: Paper
     clock: Callable[[], datetime]
+    desk: Desk | None = None
 
     @property
     def zone(self) -> tzinfo:

@@ -19,9 +19,8 @@ from monitor.store import Store
 class Pages:
     """Every page of one shop. Methods read the database: call them in a thread."""
 
-    def __init__(self, store: Store, shop: Shop, paper: Paper) -> None:
-        self._store, self._shop, self._paper = store, shop, paper
-        self._desk = Desk(store, keeps=True)
+    def __init__(self, store: Store, shop: Shop, paper: Paper, desk: Desk) -> None:
+        self._store, self._shop, self._paper, self._desk = store, shop, paper, desk
         self.parts = PartPages(store, shop, self._desk)
 
     def now(self, now: datetime) -> str:

@@ -33,6 +33,8 @@ class Shop:
     web_port: int
     web_address: str | None = None
     """Where a phone finds the pages; stands on labels."""
+    web_tls: tuple[Path, Path] | None = None
+    """The certificate and its key that the pages are served with."""
     particulars: Particulars = NO_PARTICULARS
     """What stands on a printed record where the part itself doesn't say."""
 
@@ -44,6 +46,8 @@ class _Web(BaseModel):
     model_config = ConfigDict(strict=True, extra="forbid")
     port: Annotated[int, Field(ge=1, le=65535)] = WEB_PORT
     address: Annotated[str, Field(pattern=r"^https?://[!-~]{1,280}$")] | None = None
+    certificate: Annotated[str, Field(min_length=1)] | None = None
+    key: Annotated[str, Field(min_length=1)] | None = None
 
 
 class _ShopFile(BaseModel):
@@ -68,6 +72,8 @@ _REMEDIES = {
     "boat": 'write boat = "its name"',
     "place": 'write place = "the shed"',
     "web.address": 'write it as a phone opens it, such as address = "http://shed.local:8417"',
+    "web.certificate": 'write the file\'s path, such as certificate = "shed.pem"',
+    "web.key": 'write the file\'s path, such as key = "shed-key.pem"',
     "web.port": f"write a whole number from 1 to 65535, such as port = {WEB_PORT}",
 }
 
@@ -122,7 +128,9 @@ def read_shop(text: str, folder: Path) -> Shop:
         wrong = [(".".join(map(str, e["loc"])), e["type"]) for e in error.errors()]
         problems = [_problem(key, kind) for key, kind in wrong]
     zone = _zone(raw.get("time_zone"), problems)
-    if file is None or zone is None:
+    if file is not None and (file.web.certificate is None) != (file.web.key is None):
+        problems.append("web: certificate and key go together: write both, or neither")
+    if file is None or zone is None or problems:
         raise BadInput(
             f"{folder / FILE} can't be used: {len(problems)} to put right.", " | ".join(problems)
         )
@@ -134,8 +142,15 @@ def read_shop(text: str, folder: Path) -> Shop:
         _database(file, folder),
         file.web.port,
         file.web.address,
+        _tls(file.web, folder),
         Particulars(file.boat, file.place, file.person),
     )
+
+
+def _tls(web: _Web, folder: Path) -> tuple[Path, Path] | None:
+    if web.certificate is None or web.key is None:
+        return None
+    return folder / web.certificate, folder / web.key
 
 
 def _problem(key: str, kind: str) -> str:

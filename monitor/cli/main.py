@@ -25,6 +25,7 @@ COMMANDS = {
     "listen": "monitor.cli.ports",
     "mark": "monitor.cli.book",
     "mix": "monitor.cli.mix",
+    "passcode": "monitor.cli.passcode",
     "plan": "monitor.cli.plan",
     "ports": "monitor.cli.ports",
     "ready": "monitor.cli.ask",

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from starlette.applications import Starlette
 
     from dashboards.serve import WebServer
+    from monitor.overview import Desk
 
 PORT = click.option("--port", type=click.IntRange(0, 65535), help="The pages' port; 0: any.")
 
@@ -51,9 +52,12 @@ def _until_told() -> Iterator[threading.Event]:
 @click.command("run")
 @click.option("--sensor", "named", multiple=True, metavar="NAME=PORT", help="Add a sensor too.")
 @click.option("--no-web", is_flag=True, help="Collect and alert without pages.")
+@click.option("--lan", is_flag=True, help="Let phones on this network in, by passcode.")
 @PORT
 @click.pass_obj
-def run_command(session: Session, named: tuple[str, ...], no_web: bool, port: int | None) -> None:
+def run_command(
+    session: Session, named: tuple[str, ...], no_web: bool, lan: bool, port: int | None
+) -> None:
     """Collect, check, alert, and serve the pages until stopped.
 
     run --sensor shed=/dev/ttyUSB0
@@ -61,24 +65,21 @@ def run_command(session: Session, named: tuple[str, ...], no_web: bool, port: in
     from monitor.alerts.rules import Telling
     from monitor.cli.session import now_utc, steady_s
     from monitor.daemon import Daemon
+    from monitor.overview import Desk
 
     _log_to_stderr()
     with _until_told() as told, session.open(create=True) as at:
         for pair in named:
             _register(at, pair)
         telling = Telling(at.shop.zone, at.shop.unit)
-        daemon = Daemon(at.store, telling, clock=now_utc, steady=steady_s)
-        server = None
-        if not no_web:
-            from dashboards.app import build_app
-            from dashboards.serve import WebServer
-
-            app = build_app(at.store, at.shop, clock=now_utc)
-            server = WebServer(app, at.shop.web_port if port is None else port)
+        # One desk for both: what it keeps between looks serves the pages and the alerts.
+        desk = Desk(at.store, keeps=True)
+        daemon = Daemon(at.store, telling, clock=now_utc, steady=steady_s, desk=desk)
+        server = None if no_web else _pages(at, port, lan, desk)
         daemon.start()
         try:
             if server is not None:
-                click.echo(f"The pages are at {server.start()}")
+                _say_where(at, server.start(), lan)
             if not at.store.book.sensors():
                 click.echo("No sensor yet. See what is plugged in: ports. Then: sensor add.")
             click.echo(f"Watching. The shop is {at.shop.folder}. Ctrl-C stops it.")
@@ -88,6 +89,44 @@ def run_command(session: Session, named: tuple[str, ...], no_web: bool, port: in
                 server.stop()
             daemon.stop()
     click.echo("Stopped; everything that came in is stored.")
+
+
+def _pages(at: Open, port: int | None, lan: bool, desk: "Desk") -> "WebServer":
+    from dashboards.app import build_app
+    from dashboards.guard import LOOPBACK_NAMES, name_of
+    from dashboards.serve import EVERYWHERE, WebServer, own_names
+    from monitor.cli.session import now_utc
+
+    wanted = at.shop.web_port if port is None else port
+    if not lan:
+        return WebServer(build_app(at.store, at.shop, clock=now_utc, desk=desk), wanted)
+    if not at.store.door.given():
+        raise BadInput(
+            "No passcode is set: anyone on this network could open the pages.",
+            "Set one first: layupwatch passcode set write. For looking only: passcode set look.",
+        )
+    names = LOOPBACK_NAMES | own_names()
+    if at.shop.web_address is not None:
+        told = name_of(at.shop.web_address.partition("://")[2].partition("/")[0])
+        names |= {told} if told else frozenset()
+    app = build_app(at.store, at.shop, clock=now_utc, desk=desk, names=names, door=True)
+    return WebServer(app, wanted, EVERYWHERE, at.shop.web_tls)
+
+
+def _say_where(at: Open, here: str, lan: bool) -> None:
+    from dashboards.serve import own_address
+
+    click.echo(f"The pages are at {here}")
+    if not lan:
+        return
+    address = own_address()
+    there = at.shop.web_address or (here.replace("127.0.0.1", address) if address else None)
+    click.echo(f"For phones on this network: {there or 'this machine is on no network'}")
+    if at.shop.web_tls is None:
+        click.echo(
+            "Without a certificate, others on this network can read what a phone sends, the "
+            "passcode too. Name one under [web] in shop.toml: certificate and key."
+        )
 
 
 def _register(at: Open, pair: str) -> None:

@@ -105,3 +105,10 @@ class MessageKind(StrEnum):
     AGAIN = "again"
     OVER = "over"
     TRIED = "tried"
+
+
+class Leave(StrEnum):
+    """What whoever gave a passcode has leave to do."""
+
+    WRITE = "write"
+    LOOK = "look"

@@ -18,6 +18,7 @@ from sqlalchemy import (
 from monitor.records import (
     Aloud,
     Channel,
+    Leave,
     MarkKind,
     MessageKind,
     Nearness,
@@ -229,6 +230,26 @@ readings = Table(
     Column("flags", BigInteger, nullable=False),
     Column("raw", Text, nullable=False),
     sqlite_with_rowid=False,
+)
+
+passcodes = Table(
+    "passcodes",
+    metadata,
+    Column("leave", Word(Leave), primary_key=True),
+    Column("salt", Text, nullable=False),
+    Column("hash", Text, nullable=False),
+    Column("set_at", Moment, nullable=False),
+)
+
+sign_ins = Table(
+    "sign_ins",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("token_hash", Text, nullable=False, unique=True),
+    Column("leave", Word(Leave), nullable=False),
+    Column("device", Text, nullable=False),
+    Column("made_at", Moment, nullable=False),
+    Column("seen_at", Moment, nullable=False),
 )
 
 # Written where readings came, or were doubted, behind the newest one of their sensor.

@@ -7,6 +7,7 @@ from typing import Self
 from monitor.store.alerts import AlertEntries
 from monitor.store.book import Book
 from monitor.store.checks import CheckEntries
+from monitor.store.doorbook import DoorBook
 from monitor.store.engine import Database
 from monitor.store.messages import MessageEntries
 from monitor.store.readings import ReadingTable
@@ -23,6 +24,7 @@ class Store:
         self.readings = ReadingTable(database)
         self.book = Book(database)
         self.alerts = AlertEntries(database)
+        self.door = DoorBook(database)
         self.messages = MessageEntries(database)
         self.suspects = SuspectEntries(database)
         self.checks = CheckEntries(database)

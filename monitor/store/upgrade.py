@@ -5,7 +5,7 @@ from sqlalchemy import Connection, inspect, text
 from monitor.errors import StoreError
 from monitor.store.engine import Database
 
-REVISIONS = ("0001", "0002", "0003", "0004", "0005", "0006", "0007")
+REVISIONS = ("0001", "0002", "0003", "0004", "0005", "0006", "0007", "0008")
 """Every step of `migrations/versions`, oldest first."""
 
 _VERSION_TABLE = "alembic_version"
