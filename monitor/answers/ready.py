@@ -98,7 +98,13 @@ def _batch_now(
 
 
 def _marks_of(view: LayupView, batch: BatchView) -> tuple[Mark, ...]:
-    return tuple(m for m in view.marks if m.batch_id in (None, batch.batch.id))
+    """Its own, and the whole part's since it was mixed: what was sanded before was another one."""
+    mine = batch.batch
+    return tuple(
+        m
+        for m in view.marks
+        if m.batch_id == mine.id or (m.batch_id is None and m.at >= mine.mixed_at)
+    )
 
 
 def awaits_a_coat(batch: BatchView) -> bool:

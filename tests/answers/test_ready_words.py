@@ -116,6 +116,23 @@ def test_how_fresh_the_reading_is(shop: ShopAtHand) -> None:
     assert silent.temperature_c == pytest.approx(16.0)
 
 
+def test_a_mark_of_the_part_is_not_of_a_cup_mixed_later(shop: ShopAtHand) -> None:
+    """Skin A was sanded and the part flipped; skin B, mixed after, still waits for its flip."""
+    begin(shop, "A1", "A1")
+    later = at("2026-05-03T08:30:00Z")
+    for kind, when in (
+        (MarkKind.FLIPPED, "2026-05-03T08:10:00Z"),
+        (MarkKind.SANDED_DUST, "2026-05-03T08:15:00Z"),
+    ):
+        shop.book.add_mark(parse_address("1"), kind, at=at(when), note=None, now=later)
+    shop.mix("1/skin-b", "P1", later)
+    seen = now_of(
+        overview(shop.store, at("2026-05-03T11:00:00Z")), (), zone=UTC_ZONE, unit="c", demo=True
+    )
+    skin_a, skin_b = seen.parts[0].batches
+    assert (skin_a.stage, skin_b.stage) == (Stage.PROPS_OFF, Stage.FLIP)
+
+
 def test_a_part_without_a_sensor(shop: ShopAtHand) -> None:
     """It says so, and gives no verdict it can't."""
     shop.lay_up(1, "P1", at("2026-05-02T10:00:00Z"))
