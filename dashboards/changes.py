@@ -14,13 +14,9 @@ HEARTBEAT_S = 15.0
 
 def fingerprint(store: Store) -> Hashable:
     """What differs when a page would look different: readings, the book, alerts."""
-    book = store.book
-    layups = book.layups(open_only=True)
-    newest = (store.readings.latest(sensor.id) for sensor in book.sensors())
     return (
-        layups,
-        tuple((book.batches(part.id), book.stays(part.id), book.marks(part.id)) for part in layups),
-        tuple(newest),
+        store.book.open_layups(),
+        tuple(store.readings.newest().items()),
         store.alerts.open(),
     )
 
