@@ -11,7 +11,7 @@ from starlette.routing import Route
 from dashboards.fields import Field, choices_of
 from dashboards.habits import habits
 from dashboards.office import Asked, Office
-from monitor.answers.past import PastJob, past_jobs, past_lines
+from monitor.answers.past import PastJob, past_lines
 from monitor.records import Sheet
 from monitor.units import Unit, temperature_said
 
@@ -35,7 +35,7 @@ def routes(office: Office) -> list[Route]:
 def warmths(office: Office, stem: str, now: datetime) -> tuple[Warmth, ...]:
     """Earlier cups by that sheet, coldest first."""
     sheet = office.shelf.look(stem)
-    jobs = past_jobs(office.store, stem, now)
+    jobs = office.past.of(stem, now)
     return tuple(_warmths(office, jobs, sheet, now))
 
 

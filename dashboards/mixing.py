@@ -25,7 +25,6 @@ from monitor.answers.bench_words import (
 from monitor.answers.entry import entry_cautions
 from monitor.answers.off_mix import off_mix_line
 from monitor.answers.own_minutes import OwnMinutes, own_lines, own_minutes
-from monitor.answers.past import past_jobs
 from monitor.answers.ready import freshness
 from monitor.answers.wording import ROLE_WORDS, batch_said
 from monitor.cure.mixing import Weighed, judge_mix
@@ -98,7 +97,7 @@ def mixed_by(office: Office, held: Typed, unit: str | None = None) -> bench.Mix:
 def own_of(office: Office, stem: str, mix: bench.Mix, now: datetime) -> tuple[OwnMinutes, ...]:
     """What this shop's own cups of it did; they stand beside the sheet's minutes."""
     pct = None if mix.dose is None or mix.sheet.kind == "epoxy" else mix.dose.pct
-    return own_minutes(past_jobs(office.store, stem, now), mix.asked.temperature_c, pct)
+    return own_minutes(office.past.of(stem, now), mix.asked.temperature_c, pct)
 
 
 class _Bench:

@@ -4,6 +4,7 @@ import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime, tzinfo
+from functools import cached_property
 from typing import Any
 from urllib.parse import parse_qsl
 
@@ -15,6 +16,7 @@ from starlette.routing import Route
 
 from dashboards.guard import SEAL_FIELD
 from dashboards.paper import Paper
+from dashboards.past_cups import PastCups
 from monitor.config import Shop
 from monitor.errors import BadInput
 from monitor.logbook import Logbook
@@ -104,6 +106,10 @@ class Office:
     @property
     def book(self) -> Logbook:
         return Logbook(self.store, self.shelf)
+
+    @cached_property
+    def past(self) -> PastCups:
+        return PastCups(self.store)
 
     def moment(self, text: str | None, now: datetime) -> datetime:
         """A time as people type it, in the shop's zone; now where it was left blank."""

@@ -16,7 +16,7 @@
       document.getElementById("answer").innerHTML = fresh.getElementById("answer").innerHTML;
       history.replaceState(null, "", address);
     } catch (_error) {
-      document.dispatchEvent(new Event("line-lost"));
+      // The page itself says that the link is down.
     }
   };
 
