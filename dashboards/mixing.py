@@ -8,7 +8,7 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from dashboards import entering
-from dashboards.fields import Choices, Field, choices_of, figure
+from dashboards.fields import Field, choices_of, figure
 from dashboards.habits import Habits, habits, next_role
 from dashboards.office import Asked, Office, Typed, back_to
 from dashboards.phrases import on_page
@@ -35,6 +35,8 @@ from monitor.times import iso_utc
 from monitor.units import c_from_f, f_from_c
 
 FRESH_S = 15 * 60.0
+_SHOWN = 6
+"""Fields asked for each cup; the others are folded away."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,7 +159,7 @@ class _Bench:
                   typed("temperature", air), (), hint),
             Field("weighed_g", "What really went in, g", "number",
                   typed("weighed_g", ""), (), "after weighing it"),
-            Field("sheet", "Sheet", "choice", typed("sheet", usual), _sheets(stems)),
+            Field("sheet", "Sheet", "choice", typed("sheet", usual), choices_of(stems)),
             Field("cup", "Number on the cup", "text", typed("cup", last.next_cup)),
             Field("scale_step_g", "Smallest step of the scale, g", "number",
                   typed("scale_step_g", figure(None if batch is None else batch.scale_step_g))),
@@ -261,9 +263,6 @@ class _Bench:
             yield minutes_line(sheet, mix.pot, temperature_c, True, self._office.unit)
 
 
-_SHOWN = 6
-
-
 def _bench_lines(mix: bench.Mix) -> Iterator[str]:
     sheet, asked = mix.sheet, mix.asked
     yield from amount_lines(sheet, asked.resin_g, mix.doses, mix.dose, asked.drops_per_ml)
@@ -274,7 +273,3 @@ def _bench_lines(mix: bench.Mix) -> Iterator[str]:
     yield from room_lines(
         sheet, scale.holds, scale.room_pct, scale.least_resin_g, scale.finer_step_g
     )
-
-
-def _sheets(stems: tuple[str, ...]) -> Choices:
-    return choices_of(stems)
