@@ -25,6 +25,7 @@ KEY = (
 _HEIGHT_PX = 280
 _LABEL_SHARE = 0.062
 """Stage lines nearer to each other than this share of the height share one label."""
+_LETTER_PX, _MARGIN_PX = 6.2, 60
 _WORTH = 2.5
 """A stage further above what is seen than so many times its height is told, not drawn."""
 _FIRST = 40.0
@@ -149,22 +150,33 @@ def _stage_lines(drawing: Drawing, series: CountSeries, number: int, unit: Unit)
             type="line", xref="paper", x0=0, x1=1, yref=y_name(number), y0=value, y1=value,
             line={"color": GREY, "width": 1}, layer="below", name="stage",
         )  # fmt: skip
-    for value, text in _labels(shown, panel.high - panel.low):
+    for value, text in _labels(shown, panel.high - panel.low, drawing.width_px):
         drawing.note(
             x=0, xref="paper", xanchor="left", xshift=3, y=value, yref=y_name(number),
             yanchor="bottom", text=text,
         )  # fmt: skip
 
 
-def _labels(lines: list[tuple[float, str]], height: float) -> list[tuple[float, str]]:
-    """One label a line, or one for several that lie too near each other to be read."""
+def _labels(
+    lines: list[tuple[float, str]], height: float, width_px: int
+) -> list[tuple[float, str]]:
+    """One label a line, or one for several that lie too near each other to be read.
+
+    Of more than fit in the width, the first and the last.
+    """
     groups: list[list[tuple[float, str]]] = []
     for line in lines:
         if groups and line[0] - groups[-1][0][0] < _LABEL_SHARE * height:
             groups[-1].append(line)
         else:
             groups.append([line])
-    return [(group[-1][0], " · ".join(text for _, text in group)) for group in groups]
+    labels = []
+    for group in groups:
+        text = " · ".join(word for _, word in group)
+        if len(text) * _LETTER_PX > width_px - _MARGIN_PX:
+            text = f"{group[0][1]} … {group[-1][1]}"
+        labels.append((group[-1][0], text))
+    return labels
 
 
 def _curves(drawing: Drawing, series: CountSeries, number: int, unit: Unit) -> None:

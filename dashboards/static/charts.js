@@ -159,6 +159,7 @@
 
   const bar = document.getElementById("charts-look");
   bar.hidden = false;
+  document.getElementById("charts-drag").hidden = coarse.matches;
   bar.addEventListener("click", (event) => {
     const button = event.target.closest("[data-look]");
     if (button && meta) look(LOOKS[button.dataset.look]());

@@ -10,7 +10,7 @@ from datetime import datetime, timedelta, tzinfo
 from monitor.answers.counts import Standing, ahead_s, cut, cut_warmth
 from monitor.answers.traces import Stretch, Traced, silences_of, trace
 from monitor.answers.views import LayupHistory
-from monitor.records import Alert, Batch, Layup, Mark, Sensor, Stay
+from monitor.records import Alert, Batch, Layup, Mark, MarkKind, Sensor, Stay
 from monitor.store import Store
 from monitor.times import from_unix
 from monitor.units import Unit
@@ -94,7 +94,7 @@ def picture(
         end_s,
         tuple(one.series for one in traced),
         tuple(cut(series, start_s, end_s, points // 2) for series in standing.counts),
-        kept.marks,
+        tuple(mark for mark in kept.marks if not _taken_back(mark)),
         alerts,
         (begun.timestamp(), _whole_end_s(standing)),
         points,
@@ -102,6 +102,11 @@ def picture(
         tuple(cut_warmth(warmth, end_s, points // 4) for warmth in standing.warmth),
         standing.sheets,
     )
+
+
+def _taken_back(mark: Mark) -> bool:
+    """The book keeps it, as a note; nothing was seen or done at that time."""
+    return mark.kind is MarkKind.NOTE and (mark.note or "").startswith("taken back: ")
 
 
 def _seen(window: Window, begun: datetime, standing: Standing) -> tuple[float, float]:

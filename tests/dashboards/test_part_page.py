@@ -226,3 +226,18 @@ def test_the_charts_are_introduced_to_the_keyboard_and_the_ear(client: Asking) -
     assert re.search(r'id="charts-shown" role="status"', page)
     for name in FIGURES:
         assert f'aria-labelledby="told-{name}"' in page
+
+
+def test_a_mark_taken_back_is_not_drawn(client: Asking, filled: ShopAtHand) -> None:
+    """The book keeps it as a note; on the charts nothing happened then."""
+    layup = filled.store.book.layup(3)
+    filled.book.add_mark(parse_address("3"), MarkKind.STICKY, at=NOW, note=None, now=NOW)
+    pressed = filled.store.book.marks(layup.id)[-1]
+
+    def words() -> list[str]:
+        told = client.get(CHARTS).json()["count"]["layout"]["annotations"]
+        return [note["text"] for note in told]
+
+    assert "sticky" in words()
+    filled.book.take_back(layup, pressed.id, NOW)
+    assert not {"sticky", "note"} & set(words())

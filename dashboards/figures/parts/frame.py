@@ -84,6 +84,7 @@ class Drawing:
         inner = sum(p.height_px for p in self.panels)
         inner += sum(p.head_px + _BETWEEN_PX for p in self.panels[1:])
         head_px = self.above_px + self.panels[0].head_px + 6
+        bottom_px = _BOTTOM_PX + (_UNDER_PX if self.timeline.changes else 0)
         return {
             "data": self._traces,
             "layout": {
@@ -91,8 +92,8 @@ class Drawing:
                 "paper_bgcolor": "rgba(0,0,0,0)",
                 "plot_bgcolor": "rgba(0,0,0,0)",
                 "font": {"family": FONT, "size": 14},
-                "height": inner + head_px + _BOTTOM_PX,
-                "margin": {"l": _LEFT_PX, "r": _RIGHT_PX, "t": head_px, "b": _BOTTOM_PX},
+                "height": inner + head_px + bottom_px,
+                "margin": {"l": _LEFT_PX, "r": _RIGHT_PX, "t": head_px, "b": bottom_px},
                 "showlegend": False,
                 "hovermode": "x unified",
                 "hoversubplots": "axis",
@@ -163,6 +164,7 @@ def _meta(timeline: Timeline) -> dict[str, Any]:
 
 def _time_axis(timeline: Timeline, anchor: str) -> dict[str, Any]:
     first, last = timeline.x([timeline.start_s, timeline.end_s])
+    changes = f"<br>{timeline.changes}" if timeline.changes else ""
     return {
         "type": "date",
         "range": [first, last],
@@ -179,5 +181,5 @@ def _time_axis(timeline: Timeline, anchor: str) -> dict[str, Any]:
         "ticks": "outside",
         "tickcolor": GREY,
         # No standoff: with one, a chart drawn anew at times places its title at minus infinity.
-        "title": {"text": f"Clock of {timeline.note}", "font": {"size": 12}},
+        "title": {"text": f"Clock of {timeline.zone}{changes}", "font": {"size": 12}},
     }

@@ -27,15 +27,17 @@ class Timeline:
     """Unix seconds as the shop's clock reads at the end of the chart.
 
     Where the clocks change on the way, the earlier part keeps the later offset, so that an hour
-    is as long as any other and no line runs back over itself. What is written under the axis, and
-    `shifts`, say what the clock read: before the first of a pair it was so many seconds off.
+    is as long as any other and no line runs back over itself. What is written under the axis is
+    right on both sides; `shifts`: before the first of a pair the clock was so many seconds off.
     """
 
     start_s: float
     end_s: float
     now_s: float
     offset_s: float
-    note: str
+    zone: str
+    changes: str
+    """`put forward Sun 29 Mar, put back Sun 25 Oct`; empty where the clock was left alone."""
     ticks: tuple[Tick, ...]
     shifts: tuple[tuple[float, float], ...]
     whole_s: tuple[float, float]
@@ -56,7 +58,8 @@ class Timeline:
             end_s,
             history.at.timestamp(),
             last,
-            history.zone + _changes_said(changes, zone),
+            history.zone,
+            _changes_said(changes, zone),
             ticks(start_s, end_s, zone, max(2, (history.width_px - 60) // _TICK_PX)),
             tuple((at_s, before - last) for at_s, before, _ in changes),
             history.whole_s,
@@ -93,13 +96,12 @@ def _day_said(time_s: float, zone: ZoneInfo) -> str:
 
 
 def _changes_said(changes: tuple[tuple[float, float, float], ...], zone: ZoneInfo) -> str:
-    """`, put forward Sun 29 Mar, put back Sun 25 Oct`."""
-    words = ""
+    words = []
     for at_s, before, after in changes:
         local = from_unix(at_s).astimezone(zone)
         way = "forward" if after > before else "back"
-        words += f", put {way} {local:%a} {local.day} {local:%b}"
-    return words
+        words.append(f"put {way} {local:%a} {local.day} {local:%b}")
+    return ", ".join(words)
 
 
 def longest_line_s(time_s: FloatArray) -> float:
