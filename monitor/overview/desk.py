@@ -136,13 +136,16 @@ class Desk:
             return None
         return kept.settled if kept.settled.since.knot_s <= now.timestamp() else None
 
-    def settle(self, batch_id: int, hangs_on: HangsOn, case: Case, now: datetime) -> None:
-        """Keep what the record comes to, once enough readings have come since it was settled."""
+    def settle(self, batch_id: int, hangs_on: HangsOn, case: Case, now: datetime) -> Settled | None:
+        """Keep what the record comes to, where enough readings have come since it was settled."""
         if not self.keeps:
-            return
+            return None
         point_s = settling_point(case, now.timestamp())
-        if point_s is not None:
-            self._kept[batch_id] = _Kept(hangs_on, settle(case, point_s))
+        if point_s is None:
+            return None
+        settled = settle(case, point_s)
+        self._kept[batch_id] = _Kept(hangs_on, settled)
+        return settled
 
     def _forget_changed(self) -> None:
         """Readings that came late, or were doubted: what was made of them is made again."""

@@ -111,8 +111,15 @@ class _Part:
             dew=dew,
             before=before,
         )
+        settled = self._desk.settle(batch.id, asked.hangs_on, case, self._now)
+        if settled is not None:
+            case = replace(
+                case,
+                counted=_reads(counted, settled),
+                watched=_reads(watched, settled),
+                before=settled,
+            )
         worked = work(case, self._now)
-        self._desk.settle(batch.id, asked.hangs_on, case, self._now)
         return BatchView(batch, asked.sheet, counted, watched, case, worked)
 
     def _since_s(self, before: Settled | None) -> float:
