@@ -16,6 +16,16 @@ from monitor.errors import BadInput, HostError
 from monitor.records import NO_PARTICULARS, Particulars
 from monitor.times import zone_named
 from monitor.units import Unit
+from monitor.wires import NO_WIRES, Wires
+from monitor.wires.described import (
+    REMEDIES,
+    BrokerFile,
+    BusFile,
+    ColumnsFile,
+    clashes,
+    place_of,
+    wires,
+)
 
 FILE = "shop.toml"
 WEB_PORT = 8417
@@ -37,6 +47,8 @@ class Shop:
     """The certificate and its key that the pages are served with."""
     particulars: Particulars = NO_PARTICULARS
     """What stands on a printed record where the part itself doesn't say."""
+    wires: Wires = NO_WIRES
+    """Probes on a bus, topics of a broker, and the names in a board's own lines."""
 
 
 _Line = Annotated[str, Field(min_length=1, max_length=80)]
@@ -60,6 +72,9 @@ class _ShopFile(BaseModel):
     place: _Line | None = None
     database: Annotated[str, Field(min_length=1)] | None = None
     web: _Web = _Web()
+    columns: list[ColumnsFile] = []
+    modbus: list[BusFile] = []
+    mqtt: BrokerFile | None = None
 
 
 _REMEDIES = {
@@ -74,6 +89,7 @@ _REMEDIES = {
     "web.address": 'write it as a phone opens it, such as address = "http://shed.local:8417"',
     "web.certificate": 'write the file\'s path, such as certificate = "shed.pem"',
     "web.key": 'write the file\'s path, such as key = "shed-key.pem"',
+    **REMEDIES,
     "web.port": f"write a whole number from 1 to 65535, such as port = {WEB_PORT}",
 }
 
@@ -125,11 +141,15 @@ def read_shop(text: str, folder: Path) -> Shop:
         file: _ShopFile | None = _ShopFile.model_validate(raw)
     except ValidationError as error:
         file = None
-        wrong = [(".".join(map(str, e["loc"])), e["type"]) for e in error.errors()]
+        wrong = [(place_of(e["loc"]), e["type"]) for e in error.errors()]
         problems = [_problem(key, kind) for key, kind in wrong]
     zone = _zone(raw.get("time_zone"), problems)
     if file is not None and (file.web.certificate is None) != (file.web.key is None):
         problems.append("web: certificate and key go together: write both, or neither")
+    described = NO_WIRES
+    if file is not None:
+        described = wires(file.columns, file.modbus, file.mqtt, folder)
+        problems += clashes(described)
     if file is None or zone is None or problems:
         raise BadInput(
             f"{folder / FILE} can't be used: {len(problems)} to put right.", " | ".join(problems)
@@ -144,6 +164,7 @@ def read_shop(text: str, folder: Path) -> Shop:
         file.web.address,
         _tls(file.web, folder),
         Particulars(file.boat, file.place, file.person),
+        described,
     )
 
 

@@ -32,10 +32,11 @@ MAY_IMPORT: dict[str, tuple[str, ...] | str] = {
     "monitor.review": ("base", "monitor.cure"),
     "monitor.assess": ("base", "monitor.cure", "monitor.review"),
     "monitor.sheets": ("base",),
-    "monitor.sensing": ("base",),
+    "monitor.wires": ("base",),
+    "monitor.sensing": ("base", "monitor.wires"),
     "monitor.store": ("base",),
     "monitor.trust": ("base", "monitor.sensing", "monitor.store"),
-    "monitor.config": ("base",),
+    "monitor.config": ("base", "monitor.wires"),
     "monitor.csvfile": ("base",),
     "monitor.loggers": ("base", "monitor.sensing"),
     "monitor.overview": (
