@@ -23,6 +23,7 @@ from dashboards.office import Office
 from dashboards.pages import Pages
 from dashboards.paper import Paper
 from dashboards.part_page import as_it_stood
+from dashboards.patience import Pace
 from dashboards.printed.routes import printed_routes
 from dashboards.rooms import ROOMS
 from dashboards.seal import seal_of
@@ -45,11 +46,12 @@ def build_app(
     desk: Desk | None = None,
     names: frozenset[str] = LOOPBACK_NAMES,
     door: bool = False,
+    steady: Callable[[], float] | None = None,
 ) -> Starlette:
     """The pages of one shop. `clock` gives now in UTC; `address_note` stands at every foot.
 
     `names` are the host names it answers to. With `door`, whoever doesn't ask at the machine
-    itself signs in.
+    itself signs in. With `steady`, a clock that nobody sets, none asks faster than people do.
     """
     desk = desk or Desk(store, keeps=True)
     seal = seal_of(shop.folder)
@@ -84,6 +86,7 @@ def build_app(
         ],
         middleware=[
             Middleware(Guard, seal=seal, names=names),
+            *([Middleware(Pace, steady=steady)] if steady else []),
             *([Middleware(Door, book=store.door, clock=clock)] if door else []),
         ],
         exception_handlers={

@@ -1,5 +1,6 @@
 """Who may ask, and what every answer carries: host names, same origin, the seal, headers."""
 
+import asyncio
 import hashlib
 import hmac
 from collections.abc import Mapping
@@ -25,6 +26,8 @@ HEADERS = {
 
 LARGEST_BODY = 64 * 1024
 """Bytes of a form. The longest of ours, a whole sheet, takes a tenth of it."""
+
+BODY_WITHIN_S = 20.0
 
 SEAL_FIELD = "seal"
 SEAL_HEADER = "x-seal"
@@ -67,7 +70,13 @@ class Guard:
 
         refusal = self._refusal(scope, headers)
         if refusal is None and scope["method"] not in _READS:
-            body = await _body(receive, headers)
+            try:
+                async with asyncio.timeout(BODY_WITHIN_S):
+                    body = await _body(receive, headers)
+            except TimeoutError:
+                slow = _refused(408, "The form took too long to come.", "Send it again.")
+                await slow(scope, receive, send_with_headers)
+                return
             refusal = self._write_refusal(body, headers, brought)
             receive = _replayed(body or b"", receive)
         await (refusal or self._app)(scope, receive, send_with_headers)

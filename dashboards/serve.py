@@ -8,6 +8,7 @@ from pathlib import Path
 import uvicorn
 from starlette.applications import Starlette
 
+from dashboards.patience import CONNECTIONS, PatientProtocol
 from monitor.errors import HostError
 
 _WAIT_S = 10.0
@@ -35,7 +36,8 @@ class WebServer:
         self._thread: threading.Thread | None = None
         config = uvicorn.Config(
             app,
-            http="h11",
+            http=PatientProtocol,
+            limit_concurrency=CONNECTIONS,
             loop="asyncio",
             ws="none",
             access_log=False,

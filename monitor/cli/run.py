@@ -95,7 +95,7 @@ def _pages(at: Open, port: int | None, lan: bool, desk: "Desk") -> "WebServer":
     from dashboards.app import build_app
     from dashboards.guard import LOOPBACK_NAMES, name_of
     from dashboards.serve import EVERYWHERE, WebServer, own_names
-    from monitor.cli.session import now_utc
+    from monitor.cli.session import now_utc, steady_s
 
     wanted = at.shop.web_port if port is None else port
     if not lan:
@@ -109,7 +109,9 @@ def _pages(at: Open, port: int | None, lan: bool, desk: "Desk") -> "WebServer":
     if at.shop.web_address is not None:
         told = name_of(at.shop.web_address.partition("://")[2].partition("/")[0])
         names |= {told} if told else frozenset()
-    app = build_app(at.store, at.shop, clock=now_utc, desk=desk, names=names, door=True)
+    app = build_app(
+        at.store, at.shop, clock=now_utc, desk=desk, names=names, door=True, steady=steady_s
+    )
     return WebServer(app, wanted, EVERYWHERE, at.shop.web_tls)
 
 

@@ -16,6 +16,9 @@ from monitor.store.schema import passcodes, sign_ins
 SHORTEST, LONGEST = 8, 200
 """Characters of a passcode. A guess costs a tenth of a second, and few are let through."""
 
+COST = 2**15
+"""scrypt's N: with blocks of 8, 32 MiB of memory."""
+
 FORGOTTEN = timedelta(days=60)
 """A phone that hasn't been seen for so long signs in again."""
 
@@ -136,9 +139,9 @@ def made_up() -> str:
 
 
 def _hashed(passcode: str, salt: bytes) -> str:
-    """scrypt (RFC 7914) with 32 MiB of memory; spaces don't matter."""
+    """scrypt (RFC 7914); spaces don't matter."""
     plain = "".join(passcode.split()).encode()
-    return hashlib.scrypt(plain, salt=salt, n=2**15, r=8, p=1, maxmem=2**26).hex()
+    return hashlib.scrypt(plain, salt=salt, n=COST, r=8, p=1, maxmem=2**26).hex()
 
 
 def _token_hash(token: str) -> str:
