@@ -82,7 +82,8 @@ class WebServer:
         self._thread = None
 
     def _listen(self) -> socket.socket:
-        listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+        # Named as TCP: else asyncio leaves small packets waiting for each other, 40 ms an answer.
+        listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
         listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
             listening.bind((self._host, self._port))

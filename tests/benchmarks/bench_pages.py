@@ -74,7 +74,7 @@ def fill_year(shop: ShopAtHand, rows: int) -> None:
 
 
 def fill_hundred(shop: ShopAtHand) -> datetime:
-    """A hundred parts of two batches in ten places, three weeks old at most."""
+    """A hundred parts of one batch in ten places, three weeks old at most."""
     now = BEGUN + timedelta(days=21)
     minutes = 21 * 24 * 60
     for place in range(10):
@@ -85,7 +85,6 @@ def fill_hundred(shop: ShopAtHand) -> datetime:
     for number in range(1, 101):
         mixed = now - timedelta(hours=5 * number)
         shop.lay_up(number, "P1", mixed)
-        shop.mix(f"{number}/skin-b", "P1", mixed + timedelta(hours=3))
         shop.put(str(number), f"place-{number % 10}", mixed, now=now)
     return now
 

@@ -33,6 +33,26 @@ def test_port_0_takes_any_that_is_free(server: WebServer) -> None:
     assert httpx.get(address).status_code == 200
 
 
+def test_no_packet_of_an_answer_waits_for_another(
+    server: WebServer, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Every connection is set to send at once (TCP_NODELAY; RFC 9293, 3.7.4)."""
+    accepted = []
+    real = socket.socket.accept
+
+    def accept(listening: socket.socket) -> tuple[socket.socket, object]:
+        connection, peer = real(listening)
+        accepted.append(connection)
+        return connection, peer
+
+    monkeypatch.setattr(socket.socket, "accept", accept)
+    address = server.start()
+    with httpx.Client() as client:
+        assert client.get(address).status_code == 200
+        (connection,) = accepted
+        assert connection.getsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY) != 0
+
+
 def test_a_taken_port_is_two_lines(app: Starlette) -> None:
     """What is wrong and what to do, before anything runs."""
     with socket.create_server(("127.0.0.1", 0)) as taken:
