@@ -7,8 +7,10 @@ from dashboards.lines import VerdictLine, verdict_line
 from monitor.answers.wording import (
     ABOUT,
     GAP_WORDS,
+    MINUTE_S,
     STAGE_WORDS,
     bond_said,
+    careful,
     counted,
     expected_said,
     guess_said,
@@ -119,7 +121,7 @@ def _row(answer: StageAnswer, a: Assessment, zone: tzinfo, now: datetime, unit: 
         _needs_said(answer, a, unit),
         verdict_line(answer.verdict),
         "Due" if answer.kind == "event" else "Opens",
-        None if opens.late is None else about + said(opens.late, zone, now),
+        None if opens.late is None else about + _opened_said(opens.late, zone, now),
         _small(opens, zone, now),
         _shuts_said(answer, zone, now),
         reason_said(answer, a, unit),
@@ -150,8 +152,12 @@ def _needs_said(answer: StageAnswer, a: Assessment, unit: Unit) -> str:
 
 def _small(opens: Edges, zone: tzinfo, now: datetime) -> str | None:
     edges = (("early", opens.early), ("middle", opens.middle))
-    told = [f"{word} {said(edge, zone, now)}" for word, edge in edges if edge is not None]
+    told = [f"{word} {_opened_said(edge, zone, now)}" for word, edge in edges if edge is not None]
     return ", ".join(told) or None
+
+
+def _opened_said(moment: datetime, zone: tzinfo, now: datetime) -> str:
+    return said(min(careful(moment, MINUTE_S, later=True), now), zone, now)
 
 
 def _shuts_said(answer: StageAnswer, zone: tzinfo, now: datetime) -> str | None:
