@@ -5,10 +5,19 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from monitor.records import Reading
-from monitor.sensing.formats import FORMATS, LOOKED_AT, Recognised, format_named, reads, recognise
-from monitor.sensing.measured import DamagedLine, LineFormat, Measured
+from monitor.sensing.formats import (
+    FORMATS,
+    LOOKED_AT,
+    Recognised,
+    format_named,
+    parsed,
+    reads,
+    recognise,
+)
+from monitor.sensing.measured import DamagedLine, LineFormat, Measured, OthersLine
 from monitor.sensing.plausibility import Plausibility
 from monitor.units import Unit, c_from_f
+from monitor.wires import Columns
 
 NOT_UNDERSTOOD = "not-understood"
 MAY_BE_CUT = "may-be-cut"
@@ -16,16 +25,22 @@ MAY_BE_CUT = "may-be-cut"
 
 @dataclass(frozen=True, slots=True)
 class Heard:
-    """One line and how it was read: a reading, or the reason why not."""
+    """One line and how it was read: a reading, or the reason why not.
+
+    `harmless`: a whole line about something else, which nobody need look after.
+    """
 
     at: datetime
     line: str
     reading: Reading | None
     reason: str | None = None
+    harmless: bool = False
 
     def said(self) -> str:
         """`air 18.4 °C, humidity 65.2 %` with its doubts, or `refused: checksum`."""
-        return f"refused: {self.reason}" if self.reading is None else said(self.reading)
+        if self.reading is not None:
+            return said(self.reading)
+        return f"{'passed over' if self.harmless else 'refused'}: {self.reason}"
 
 
 class LineReader:
@@ -34,13 +49,19 @@ class LineReader:
     `unit`: what the person said it speaks; a unit that the line itself states goes before it.
     `format`: None to find out. While that is open, a line that some format could read waits for
     the next, so nothing is lost; a format found by itself is looked for anew after ten lines in
-    a row that it can't read.
+    a row that it can't read. `columns`: which value is which, where the person told it.
     """
 
-    def __init__(self, *, unit: Unit | None = None, format: str | None = None) -> None:
+    def __init__(
+        self,
+        *,
+        unit: Unit | None = None,
+        format: str | None = None,
+        columns: Columns | None = None,
+    ) -> None:
         self.rejects: Counter[str] = Counter()
         self.recognised: Recognised | None = None
-        self._unit = unit
+        self._unit, self._columns = unit, columns
         self._plausibility = Plausibility(unit)
         self._format: LineFormat | None = format_named(format) if format else None
         self._told = format is not None
@@ -71,7 +92,7 @@ class LineReader:
         themselves is trusted with it.
         """
         forms = FORMATS if self._format is None else (self._format,)
-        form = next((form for form in forms if reads(form, line)), None)
+        form = next((form for form in forms if reads(form, line, self._columns)), None)
         if form is None or form.proves_itself:
             return self.read(line, at)
         return [self._refused(at, line, MAY_BE_CUT)]
@@ -79,37 +100,42 @@ class LineReader:
     def _look(self, line: str, at: datetime) -> list[Heard]:
         self._window.append(line)
         self._waiting.append((at, line))
-        self.recognised = recognise(tuple(self._window))
+        self.recognised = recognise(tuple(self._window), self._columns)
         if self.recognised:
             self._format = format_named(self.recognised.name)
             waiting, self._waiting = self._waiting, deque()
             return [self._judge(self._format, text, when) for when, text in waiting]
-        if not any(reads(form, line) for form in FORMATS):
+        if not any(reads(form, line, self._columns) for form in FORMATS):
             self._waiting.pop()
-            return [self._refused(at, line, self._why_unread(line))]
+            return [self._unread(at, line)]
         if len(self._waiting) > LOOKED_AT:
             when, text = self._waiting.popleft()
             return [self._refused(when, text, NOT_UNDERSTOOD)]
         return []
 
-    def _why_unread(self, line: str) -> str:
+    def _unread(self, at: datetime, line: str) -> Heard:
         for form in FORMATS:
             try:
-                form.parse(line)
+                parsed(form, line, self._columns)
             except DamagedLine as damaged:
-                return damaged.reason
-        return NOT_UNDERSTOOD
+                return self._not_taken(at, line, damaged)
+        return self._refused(at, line, NOT_UNDERSTOOD)
 
     def _judge(self, form: LineFormat, line: str, at: datetime) -> Heard:
         try:
-            measured = form.parse(line)
+            measured = parsed(form, line, self._columns)
         except DamagedLine as damaged:
-            return self._refused(at, line, damaged.reason)
+            return self._not_taken(at, line, damaged)
         if measured is None:
             return self._refused(at, line, NOT_UNDERSTOOD)
         self.unit_stated = measured.unit or self.unit_stated
         reading = in_celsius(measured, measured.unit or self._unit, at, line)
         return Heard(at, line, self._plausibility.check(reading, measured.unit))
+
+    def _not_taken(self, at: datetime, line: str, damaged: DamagedLine) -> Heard:
+        if isinstance(damaged, OthersLine):
+            return Heard(at, line, None, damaged.reason, harmless=True)
+        return self._refused(at, line, damaged.reason)
 
     def _refused(self, at: datetime, line: str, reason: str) -> Heard:
         self.rejects[reason] += 1

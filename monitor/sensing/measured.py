@@ -1,11 +1,13 @@
 """One line's values as they stood on the wire, and what a line format is."""
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from typing import Literal, NamedTuple
 
 from monitor.errors import BadInput
 from monitor.units import Unit
+from monitor.wires import Columns
 
 NUMBER = r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)"
 NO_VALUE = r"[+-]?(?:nan|inf(?:inity)?|ovf)|err(?:or)?|fail(?:ed)?|n/?a|--+"
@@ -13,6 +15,8 @@ NO_VALUE = r"[+-]?(?:nan|inf(?:inity)?|ovf)|err(?:or)?|fail(?:ed)?|n/?a|--+"
 
 _NUMBER = re.compile(NUMBER + r"(?:e[+-]?\d{1,3})?", re.ASCII | re.IGNORECASE)
 _NO_VALUE = re.compile(NO_VALUE, re.ASCII | re.IGNORECASE)
+
+Quantity = Literal["temperature", "humidity", "surface"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,17 +38,72 @@ class DamagedLine(BadInput):
         self.reason = reason
 
 
+class OthersLine(DamagedLine):
+    """A whole line of a known format that is about something else: no harm, and not counted."""
+
+
+class Named(NamedTuple):
+    """One value under its own name. `quantity` None: anything, as the name says."""
+
+    name: str
+    value: float
+    unit: Unit | None = None
+    quantity: Quantity | None = None
+
+
 @dataclass(frozen=True, slots=True)
 class LineFormat:
     """How one kind of line is read.
 
     `parse` gives None for a line of another kind and raises DamagedLine for one of its own kind
-    that is damaged. `proves_itself`: a line cut at its front can't be taken for a whole one.
+    that is damaged. `values` gives every value of such a line by name, for a sensor whose names
+    somebody wrote down. `proves_itself`: a line cut at its front can't be taken for a whole one.
     """
 
     name: str
     parse: Callable[[str], Measured | None]
+    values: Callable[[str], Iterable[Named]]
     proves_itself: bool
+
+
+def picked(values: Iterable[Named], columns: Columns) -> Measured | None:
+    """What the columns name, scaled; None where the line has none of it."""
+    found = tuple(values)
+    air = _under(found, columns.temperature, "temperature")
+    humidity = _under(found, columns.humidity, "humidity")
+    surface = _under(found, columns.surface, "surface")
+    if air is None and humidity is None and surface is None:
+        return None
+    units = [named.unit for named in (air, surface) if named is not None and named.unit]
+    if len(set(units)) > 1:
+        raise DamagedLine(
+            "two-units", "The line gives °C and °F at once.", "Send both temperatures in °C."
+        )
+    return Measured(
+        None if air is None else air.value * columns.times,
+        None if humidity is None else humidity.value * columns.humidity_times,
+        None if surface is None else surface.value * columns.times,
+        units[0] if units else None,
+    )
+
+
+def _under(values: tuple[Named, ...], name: str | None, quantity: Quantity) -> Named | None:
+    if name is None:
+        return None
+    wanted = name.strip().casefold()
+    return next(
+        (
+            named
+            for named in values
+            if named.name.casefold() == wanted and _fits(named.quantity, quantity)
+        ),
+        None,
+    )
+
+
+def _fits(told: Quantity | None, wanted: Quantity) -> bool:
+    """A temperature may be the surface's; a humidity is never a temperature."""
+    return told is None or (told == "humidity") == (wanted == "humidity")
 
 
 def number(text: str, *, decimal_comma: bool = False) -> float | None:

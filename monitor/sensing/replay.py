@@ -73,7 +73,7 @@ class ReplaySource:
 
     def _note(self, heard: Heard) -> None:
         before = self._status
-        refused = heard.reason is not None
+        refused = heard.reason is not None and not heard.harmless
         self._status = replace(
             before,
             connected_since=before.connected_since or heard.at,
@@ -82,7 +82,7 @@ class ReplaySource:
             last_line=heard.line,
             last_line_at=heard.at,
             lines=before.lines + 1,
-            readings=before.readings + (not refused),
+            readings=before.readings + (heard.reading is not None),
             rejects=tuple(self._reader.rejects.most_common()),
             last_reject=Reject(heard.reason or "", heard.line) if refused else before.last_reject,
         )

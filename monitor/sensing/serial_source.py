@@ -23,9 +23,10 @@ from monitor.sensing.ports import (
 from monitor.sensing.sources import Deliver, Hear, SourceStatus, nobody_hears
 from monitor.sensing.stamps import Clock, Stamps
 from monitor.units import Unit
+from monitor.wires import Columns
 
 FIRST_WAIT_S = 0.2
-LONGEST_WAIT_S = 5.0
+LONGEST_WAIT_S = 2.0
 BLOCK_BYTES = 4096
 MID_STREAM = timedelta(milliseconds=100)
 """Bytes that come sooner than this after opening may be the middle of a line."""
@@ -53,13 +54,14 @@ class SerialSource:
         identity: str | None = None,
         lister: PortLister = plugged_in,
         patient: bool = True,
+        columns: Columns | None = None,
     ) -> None:
         self.name = name
         self._status = SourceStatus(name, port, identity=identity)
         self._clock, self._lister, self._patient = clock, lister, patient
         self._stamps = Stamps(clock)
         self._framer = Framer()
-        self._reader = LineReader(unit=unit, format=format)
+        self._reader = LineReader(unit=unit, format=format, columns=columns)
         self._hunt = BaudHunt(baud)
         self._stopping = threading.Event()
         self._guard = threading.Lock()
@@ -173,7 +175,7 @@ class SerialSource:
 
     def _note(self, lines: list[str], heard: list[Heard], at: datetime) -> None:
         before = self._status
-        refused = [each for each in heard if each.reason is not None]
+        refused = [each for each in heard if each.reason is not None and not each.harmless]
         last = Reject(refused[-1].reason or "", refused[-1].line) if refused else None
         rejects: Counter[str] = self._framer.rejects + self._reader.rejects
         self._status = replace(
@@ -183,7 +185,7 @@ class SerialSource:
             last_line=lines[-1] if lines else before.last_line,
             last_line_at=at if lines else before.last_line_at,
             lines=before.lines + len(lines),
-            readings=before.readings + len(heard) - len(refused),
+            readings=before.readings + sum(each.reading is not None for each in heard),
             rejects=tuple(rejects.most_common()),
             last_reject=last or before.last_reject,
         )

@@ -297,4 +297,11 @@ def test_no_line_makes_a_format_fail(line: str) -> None:
             assert told
             assert not any(math.isinf(value) for value in told)
         else:
-            assert found in {None, "checksum", "damaged", "no-values", "two-units"}
+            assert found in {
+                None,
+                "checksum",
+                "damaged",
+                "no-values",
+                "other-sentence",
+                "two-units",
+            }

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 from monitor.errors import BadInput
 from monitor.sensing.formats import delimited, json_line, key_value, xdr
-from monitor.sensing.measured import DamagedLine, LineFormat, Measured
+from monitor.sensing.measured import DamagedLine, LineFormat, Measured, OthersLine, picked
+from monitor.wires import Columns
 
 FORMATS: tuple[LineFormat, ...] = (
     xdr.FORMAT,
@@ -37,15 +38,30 @@ def format_named(name: str) -> LineFormat:
     raise BadInput(f"No line format is called {name!r}.", f"Use one of {names}.")
 
 
-def reads(line_format: LineFormat, line: str) -> Measured | None:
-    """What the format makes of the line; None: nothing, or it is damaged."""
-    try:
+def parsed(line_format: LineFormat, line: str, columns: Columns | None = None) -> Measured | None:
+    """What the format makes of the line, by the columns where they are told. As its `parse`."""
+    if columns is None:
         return line_format.parse(line)
+    found = tuple(line_format.values(line))
+    measured = picked(found, columns)
+    if measured is None and found and line_format.proves_itself:
+        raise OthersLine(
+            "other-values",
+            "The line has none of the values that shop.toml names for this sensor.",
+            "That is no harm where others come; else mend the names under [[columns]].",
+        )
+    return measured
+
+
+def reads(line_format: LineFormat, line: str, columns: Columns | None = None) -> Measured | None:
+    """The same; None too for a damaged line."""
+    try:
+        return parsed(line_format, line, columns)
     except DamagedLine:
         return None
 
 
-def recognise(lines: Sequence[str]) -> Recognised | None:
+def recognise(lines: Sequence[str], columns: Columns | None = None) -> Recognised | None:
     """The format that reads most of the last ten lines; None: no telling yet.
 
     What comes before the first line a format can read is start-up chatter and doesn't count
@@ -54,7 +70,7 @@ def recognise(lines: Sequence[str]) -> Recognised | None:
     """
     best: Recognised | None = None
     for line_format in FORMATS:
-        read = [reads(line_format, line) is not None for line in lines[-LOOKED_AT:]]
+        read = [reads(line_format, line, columns) is not None for line in lines[-LOOKED_AT:]]
         if True not in read:
             continue
         since = read[read.index(True) :]

@@ -4,17 +4,17 @@ import re
 from collections.abc import Iterator
 
 from monitor.sensing.labels import Labelled, gathered, meaning
-from monitor.sensing.measured import NO_VALUE, LineFormat, Measured, number
+from monitor.sensing.measured import NO_VALUE, LineFormat, Measured, Named, number
 from monitor.units import Unit
 
 _PAIR = re.compile(
     rf"""
-    (?P<label>[A-Za-z][\w\ ./()%°-]{{0,31}}?) \s?[:=]\s{{0,8}}
-    (?P<value>[+-]?(?:\d+(?:[.,]\d+)?|\.\d+)|{NO_VALUE})
+    (?P<label>[^\W\d_][\w\ ./()%°-]{{0,31}}?) \s?[:=]\s{{0,8}}
+    (?P<value>[+-]?(?:[0-9]+(?:[.,][0-9]+)?|\.[0-9]+)|{NO_VALUE})
     (?:\s?(?:°\s?|deg\s?)?(?P<unit>[CF])\b|\s?%)?
-    (?![0-9A-Za-z]) (?![.:,-]\d)   # not 0x13, 12:30:05, 1.2.3 or 2026-05-02
+    (?![^\W_]) (?![.:,-][0-9])   # not 0x13, 12:30:05, 1.2.3 or 2026-05-02
     """,
-    re.VERBOSE | re.IGNORECASE | re.ASCII,
+    re.VERBOSE | re.IGNORECASE,
 )
 
 
@@ -23,15 +23,21 @@ def parse(line: str) -> Measured | None:
     return gathered(_labelled(line[:256]))
 
 
-def _labelled(line: str) -> Iterator[Labelled]:
-    for pair in _PAIR.finditer(line):
-        told = meaning(pair["label"])
+def values(line: str) -> Iterator[Named]:
+    """Every labelled number."""
+    for pair in _PAIR.finditer(line[:256]):
         value = number(pair["value"], decimal_comma=True)
-        if told is None or value is None:
-            continue
-        letter = (pair["unit"] or "").lower()
-        unit: Unit | None = "c" if letter == "c" else "f" if letter == "f" else None
-        yield Labelled(told, value, unit)
+        if value is not None:
+            letter = (pair["unit"] or "").lower()
+            unit: Unit | None = "c" if letter == "c" else "f" if letter == "f" else None
+            yield Named(pair["label"].strip(), value, unit)
 
 
-FORMAT = LineFormat("key-value", parse, proves_itself=False)
+def _labelled(line: str) -> Iterator[Labelled]:
+    for named in values(line):
+        told = meaning(named.name)
+        if told is not None:
+            yield Labelled(told, named.value, named.unit)
+
+
+FORMAT = LineFormat("key-value", parse, values, proves_itself=False)

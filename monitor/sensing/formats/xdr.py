@@ -1,15 +1,25 @@
-"""The NMEA 0183 XDR sentence, one a reading, with its checksum: what our own firmware speaks."""
+"""NMEA 0183 sentences: XDR, what our own firmware speaks, and MDA and MTW of a boat's network."""
 
-import re
+from collections.abc import Iterator, Sequence
 
-import pynmea2
-
-from monitor.sensing.measured import DamagedLine, LineFormat, Measured, number
+from monitor.sensing.measured import (
+    DamagedLine,
+    LineFormat,
+    Measured,
+    Named,
+    OthersLine,
+    number,
+    picked,
+)
+from monitor.sensing.sentences import checksum, sentence
 from monitor.units import Unit
+from monitor.wires import Columns
 
-_LOOKS_LIKE = re.compile(r"\$\w{2}XDR,", re.ASCII | re.IGNORECASE)
 _UNITS: dict[str, Unit | None] = {"C": "c", "F": "f", "": None}
-_REMEDY = "One now and then is noise; if it goes on, check the cable, the ground and the baud rate."
+WATER = "water"
+"""What the sea's temperature is called in shop.toml: it is nobody's air, and a hull's surface only
+where somebody says so."""
+_MDA = Columns("", temperature="MDA", humidity="MDA")
 
 
 def xdr_sentence(
@@ -22,61 +32,104 @@ def xdr_sentence(
     fields = ["C", f"{temperature_c:.1f}", "C", "AIR", "H", f"{humidity_pct:.1f}", "P", "AIR"]
     if surface_c is not None:
         fields += ["C", f"{surface_c:.1f}", "C", "PART"]
-    return str(pynmea2.XDR(talker, "XDR", fields).render())
+    body = f"{talker}XDR,{','.join(fields)}"
+    return f"${body}*{checksum(body):02X}"
 
 
 def parse(line: str) -> Measured | None:
-    """Groups of four fields: type, value, unit, name. C is a temperature, H a humidity.
-
-    A temperature named PART is the surface; the one named AIR, else the first of the rest, is
-    the air. Other groups are passed over.
+    """XDR: groups of type, value, unit, name. C is a temperature, H a humidity; a temperature
+    named PART is the surface; the one named AIR, else the first of the rest, is the air. MDA: air
+    and humidity. Whole sentences of any other kind are another instrument's.
     """
-    line = line.strip()
-    if not _LOOKS_LIKE.match(line):
+    found = sentence(line)
+    if found is None:
         return None
-    try:
-        fields: list[str] = pynmea2.parse(line, check=True).data
-    except pynmea2.ChecksumError:
-        raise DamagedLine("checksum", "The sentence's checksum doesn't fit.", _REMEDY) from None
-    except pynmea2.ParseError:
-        raise DamagedLine("damaged", "The sentence is cut or broken.", _REMEDY) from None
-    return _measured(fields)
+    if found.kind == "XDR":
+        return _measured(found.fields)
+    if found.kind == "MDA":
+        measured = picked(_mda(found.fields), _MDA)
+        if measured is not None:
+            return measured
+    raise _anothers()
 
 
-def _measured(fields: list[str]) -> Measured:
-    air: tuple[float, str] | None = None
-    surface: tuple[float, str] | None = None
-    humidity: float | None = None
-    named_air = False
+def values(line: str) -> Iterator[Named]:
+    """Every transducer by its name, MDA's values as `MDA`, the sea's temperature as `water`."""
+    found = sentence(line)
+    if found is None:
+        return
+    told = {"XDR": _transducers, "MDA": _mda, "MTW": _mtw}.get(found.kind)
+    if told is None:
+        raise _anothers()
+    yield from told(found.fields)
+
+
+def _anothers() -> OthersLine:
+    return OthersLine(
+        "other-sentence",
+        "The sentence is another instrument's.",
+        "It is no harm: a boat's network carries many. For a sensor's own, see the xdr note.",
+    )
+
+
+def _transducers(fields: Sequence[str]) -> Iterator[Named]:
     for kind, text, unit, name in zip(*(iter(fields),) * 4, strict=False):
-        kind, unit, name = kind.upper(), unit.upper(), name.upper()
-        value = number(text)
+        kind, unit, value = kind.upper(), unit.upper(), number(text)
         if value is None:
             continue
-        if kind == "H" and humidity is None and unit in ("P", ""):
-            humidity = value
+        if kind == "H" and unit in ("P", ""):
+            yield Named(name, value, None, "humidity")
         elif kind == "C" and unit in _UNITS:
-            if name.startswith("PART"):
-                surface = surface or (value, unit)
-            elif air is None or (name == "AIR" and not named_air):
-                air, named_air = (value, unit), name == "AIR"
-    units = {found[1] for found in (air, surface) if found}
+            yield Named(name, value, _UNITS[unit], "temperature")
+
+
+def _mda(fields: Sequence[str]) -> Iterator[Named]:
+    """Barometer twice, then air, water, relative humidity; the rest is dew point and wind."""
+    cells = [*fields, *[""] * 9]
+    air, water, humidity = number(cells[4]), number(cells[6]), number(cells[8])
+    if air is not None:
+        yield Named("MDA", air, "c", "temperature")
+    if humidity is not None:
+        yield Named("MDA", humidity, None, "humidity")
+    if water is not None:
+        yield Named(WATER, water, "c", "surface")
+
+
+def _mtw(fields: Sequence[str]) -> Iterator[Named]:
+    value = number(fields[0]) if fields else None
+    if value is not None and fields[1:2] == ("C",):
+        yield Named(WATER, value, "c", "surface")
+
+
+def _measured(fields: Sequence[str]) -> Measured:
+    air: Named | None = None
+    surface: Named | None = None
+    humidity: Named | None = None
+    for named in _transducers(fields):
+        name = named.name.upper()
+        if named.quantity == "humidity":
+            humidity = humidity or named
+        elif name.startswith("PART"):
+            surface = surface or named
+        elif air is None or (name == "AIR" and air.name.upper() != "AIR"):
+            air = named
+    units = {named.unit for named in (air, surface) if named}
     if len(units) > 1:
         raise DamagedLine(
             "two-units", "The sentence gives °C and °F at once.", "Send both temperatures in °C."
         )
     if humidity is None and not units:
-        raise DamagedLine(
+        raise OthersLine(
             "no-values",
             "The sentence has neither a temperature nor a humidity.",
             "Another instrument's sentence is no harm; for a sensor's own, see the xdr note.",
         )
     return Measured(
-        air[0] if air else None,
-        humidity,
-        surface[0] if surface else None,
-        _UNITS[units.pop()] if units else None,
+        air.value if air else None,
+        humidity.value if humidity else None,
+        surface.value if surface else None,
+        units.pop() if units else None,
     )
 
 
-FORMAT = LineFormat("xdr", parse, proves_itself=True)
+FORMAT = LineFormat("xdr", parse, values, proves_itself=True)
