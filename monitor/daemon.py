@@ -11,7 +11,7 @@ from datetime import UTC, datetime, timedelta
 from apscheduler.schedulers.background import BackgroundScheduler
 
 from monitor.alerts.channels import AlertChannel, LogChannel
-from monitor.alerts.dispatch import settle
+from monitor.alerts.dispatch import Ways, look_at, settle
 from monitor.alerts.doubted import aloud, doubted
 from monitor.alerts.rules import Telling, due_now
 from monitor.errors import MonitorError, StoreError
@@ -254,8 +254,9 @@ class Daemon:
                 look_over(self._store, sensor, now)
             seen = overview(self._store, now, self._desk)
             doubts = doubted(self._store, seen, self._telling.zone)
-            due = aloud(due_now(seen, self._telling), doubts, seen)
-            settle(self._store, due, self._channels, now)
+            look = look_at(self._store, seen, self._telling)
+            due = aloud(due_now(look), doubts, seen)
+            settle(self._store, look, due, Ways(self._channels))
         except MonitorError as fault:
             _log.error("%s %s", *fault.lines())
 

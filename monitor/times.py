@@ -164,3 +164,7 @@ class NightHours:
     def said(self) -> str:
         """`22:00 to 06:00`"""
         return f"{self.begin:%H:%M} to {self.end:%H:%M}"
+
+
+NIGHT = NightHours()
+"""Unless the shop says otherwise. Common practice, no source."""

@@ -3,16 +3,20 @@
 from collections.abc import Callable, Iterator
 from datetime import datetime, timedelta, tzinfo
 
-from monitor.alerts.rules import Due
+from monitor.alerts.due import Due
 from monitor.cure.trace import GAP_S
 from monitor.overview import Overview
-from monitor.records import Sensor, SuspectKind, SuspectSpan
+from monitor.records import Aloud, Sensor, SuspectKind, SuspectSpan
 from monitor.store import Store
 from monitor.times import said_lasting
 
 RULE = "doubted-sensor"
 ASKED_FOR = timedelta(hours=12)
 """How long a question that only a person can answer stays open on the page."""
+
+
+_BUZZES = frozenset({SuspectKind.SUNNED, SuspectKind.STUCK_WET})
+"""Shade and air put these right; the others are questions, which can wait on the page."""
 
 
 def doubted(store: Store, seen: Overview, zone: tzinfo) -> tuple[Due, ...]:
@@ -43,7 +47,9 @@ def _due(store: Store, seen: Overview, zone: tzinfo) -> Iterator[Due]:
         if parts:
             sensor = sensors[span.sensor_id]
             fact, action = said_of(span, sensor, parts, zone)
-            yield Due(RULE, f"{sensor.name}:{span.kind}", span.since, parts, fact, action)
+            loud = Aloud.BY_DAY if span.kind in _BUZZES else Aloud.PAGE
+            key = f"{sensor.name}:{span.kind}"
+            yield Due(RULE, key, span.since, parts, fact, action, aloud=loud)
 
 
 def asks(span: SuspectSpan, now: datetime) -> bool:

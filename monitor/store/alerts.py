@@ -111,20 +111,23 @@ class AlertEntries(Entries):
             _drop(connection, id, at, SEEN_FIRST, MessageKind.AGAIN)
             return _found(connection, id)
 
-    def ask_again(self, id: int, now: datetime, at: datetime, channels: Iterable[str]) -> Alert:
+    def ask_again(
+        self, id: int, now: datetime, at: datetime, outgoing: Iterable[Outgoing]
+    ) -> Alert:
         """It is to be asked again at that moment. Raises BadInput for an unknown or a past one."""
         with self._database.writing() as connection:
-            alert = _found(connection, id)
-            if alert.cleared_at is not None:
+            if _found(connection, id).cleared_at is not None:
                 raise BadInput(f"Alert {id} is over.", "There is nothing to ask again.")
             connection.execute(
                 update(alerts).where(alerts.c.id == id).values(again_at=at, seen_at=None)
             )
             _drop(connection, id, now, SEEN_FIRST, MessageKind.AGAIN)
-            said = select(messages.c.text).where(messages.c.alert_id == id).limit(1)
-            text = connection.execute(said).scalar() or f"{alert.fact} {alert.action}"
-            outgoing = [Outgoing(name, MessageKind.AGAIN, text, at) for name in channels]
             _write_down(connection, id, now, outgoing)
+            return _found(connection, id)
+
+    def alert(self, id: int) -> Alert:
+        """Raises BadInput for an unknown one."""
+        with self._database.reading() as connection:
             return _found(connection, id)
 
     def open(self) -> tuple[Alert, ...]:

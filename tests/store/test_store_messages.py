@@ -109,7 +109,8 @@ def test_asked_again_until_it_is_seen(store: Store, noon: datetime) -> None:
     alert = said(store, noon, "bell")
     later = noon + 20 * MINUTE
     for _ in range(2):
-        assert store.alerts.ask_again(alert.id, noon, later, ["bell"]).again_at == later
+        outgoing = [Outgoing("bell", MessageKind.AGAIN, "Again.", later)]
+        assert store.alerts.ask_again(alert.id, noon, later, outgoing).again_at == later
     waiting = [m for m in store.messages.of([alert.id]) if m.dropped_at is None]
     assert [(m.kind, m.due_at) for m in waiting] == [
         (MessageKind.SAID, noon),
@@ -121,7 +122,7 @@ def test_asked_again_until_it_is_seen(store: Store, noon: datetime) -> None:
     assert [m.kind for m in waiting] == [MessageKind.SAID]
     store.alerts.clear(alert.id, later)
     with pytest.raises(BadInput, match="is over"):
-        store.alerts.ask_again(alert.id, later, later, ["bell"])
+        store.alerts.ask_again(alert.id, later, later, [])
 
 
 def test_every_alert_since(store: Store, noon: datetime) -> None:
