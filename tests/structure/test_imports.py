@@ -38,6 +38,8 @@ MAY_IMPORT: dict[str, tuple[str, ...] | str] = {
     "monitor.trust": ("base", "monitor.sensing", "monitor.store"),
     "monitor.config": ("base", "monitor.wires"),
     "monitor.csvfile": ("base",),
+    "monitor.host": NOTHING,
+    "monitor.notify": NOTHING,
     "monitor.loggers": ("base", "monitor.sensing"),
     "monitor.overview": (
         "base",
