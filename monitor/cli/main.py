@@ -34,6 +34,7 @@ COMMANDS = {
     "run": "monitor.cli.run",
     "salt-jar": "monitor.cli.salt",
     "sensor": "monitor.cli.sensors",
+    "service": "monitor.cli.service",
     "sheet": "monitor.cli.sheets",
     "stay": "monitor.cli.book",
 }
