@@ -16,12 +16,14 @@ from dashboards.earlier import warmths
 from dashboards.mixing import mixed_by, own_of
 from dashboards.office import Asked, Office
 from dashboards.planning import planned
+from dashboards.reviewing import review_made
 from dashboards.sensing import answer_doubt, cards
 from dashboards.sheetbook import shelf_lines
 from monitor.answers.entry import entry_cautions
 from monitor.answers.log import layup_json
 from monitor.answers.mix import mix_json
 from monitor.answers.plan import plan_json
+from monitor.answers.review import review_json
 from monitor.errors import BadInput
 from monitor.overview import view
 from monitor.records import Batch, Layup, Mark, Stay
@@ -45,6 +47,7 @@ def routes(office: Office) -> list[Route]:
         office.route("/api", api.page),
         office.route("/api/openapi.json", lambda _asked: _json(spec())),
         read("/api/layups/{number:int}/book", api.book),
+        read("/api/layups/{number:int}/reviews", api.reviews),
         read("/api/mix", api.mix),
         read("/api/plan", api.plan),
         read("/api/sensors", api.sensors),
@@ -59,6 +62,7 @@ def routes(office: Office) -> list[Route]:
         write("/api/layups/{number:int}/stays", api.add_stay),
         write("/api/layups/{number:int}/marks", api.add_mark),
         write("/api/layups/{number:int}/marks/{id:int}/taken-back", api.take_back),
+        write("/api/layups/{number:int}/review", api.review),
         write("/api/layups/{number:int}/corrections", api.correct),
         write("/api/alerts/{id:int}/seen", api.seen),
     ]
@@ -225,6 +229,25 @@ class _Api:
 
     def take_back(self, asked: Asked) -> object:
         return _told_mark(entering.take_back(self._office, asked))
+
+    def review(self, asked: Asked) -> object:
+        told, kept = review_made(self._office, asked)
+        return {"id": kept.id, **review_json(told)}
+
+    def reviews(self, asked: Asked) -> object:
+        """As each was given, oldest first."""
+        layup = entering.layup_of(self._office, asked)
+        return [
+            {
+                "id": kept.id,
+                "reviewed_at": iso_utc(kept.reviewed_at),
+                "answers": dict(text.split("=") for text in kept.answers),
+                "findings": dict(text.split("=") for text in kept.findings),
+                "give_up_by": iso_utc(kept.give_up_by),
+                "said": list(kept.lines),
+            }
+            for kept in self._office.store.book.reviews(layup.id)
+        ]
 
     def correct(self, asked: Asked) -> object:
         """One field of one entry of the part; its old value is kept."""

@@ -12,6 +12,7 @@ OWN = (
     "phone.css",
     "live.js",
     "press.js",
+    "onward.js",
     "look.js",
     "minutes.js",
     "sliders.js",

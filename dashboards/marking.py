@@ -72,6 +72,8 @@ class _MarkPage:
 
     def made(self, asked: Asked) -> Response:
         mark = entering.add_mark(self._office, asked)
+        if mark.kind is MarkKind.STICKY:
+            return back_to(f"/layups/{asked.path['number']}/review?just={mark.id}")
         return self._back(asked, mark)
 
     def taken_back(self, asked: Asked) -> Response:

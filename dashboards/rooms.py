@@ -9,6 +9,7 @@ from dashboards import (
     parts,
     planning,
     putting_right,
+    reviewing,
     sensing,
     sheetbook,
 )
@@ -17,6 +18,7 @@ ROOMS = (
     marking,
     parts,
     putting_right,
+    reviewing,
     mixing,
     planning,
     sensing,

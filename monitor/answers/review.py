@@ -77,6 +77,24 @@ def review_lines(reviewed: Reviewed, zone: tzinfo, *, lasting: bool = False) -> 
         yield from (f"  {line}" if block.heading else line for line in block.lines)
 
 
+def kept_blocks(kept: KeptReview) -> tuple[Block, ...]:
+    """A kept review laid out again, as it was given."""
+    groups: list[list[str]] = [[]]
+    for line in kept.lines:
+        if line:
+            groups[-1].append(line)
+        else:
+            groups.append([])
+    return tuple(_block(group) for group in groups if group)
+
+
+def _block(group: list[str]) -> Block:
+    """The lines under a heading are set in by two."""
+    if len(group) == 1:
+        return Block("", tuple(group))
+    return Block(group[0], tuple(line.removeprefix("  ") for line in group[1:]))
+
+
 class _Words:
     def __init__(self, reviewed: Reviewed, zone: tzinfo, lasting: bool) -> None:
         self._facts, self._review = reviewed.facts, reviewed.review
