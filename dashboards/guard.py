@@ -184,8 +184,16 @@ def name_of(host: str) -> str | None:
 
 
 def _same_origin(headers: Headers, host: str) -> bool:
-    """Whether one of these pages sent it. A form of a page without referrer sends Origin: null."""
+    """Whether one of these pages sent it, as far as the browser says.
+
+    By plain http from another machine it says next to nothing: a form of a page without referrer
+    sends Origin: null, and no Sec-Fetch-Site. Then the seal alone decides, whose cookie no other
+    site's page can have sent.
+    """
     site = headers.get("sec-fetch-site")
     if site is not None:
         return site == "same-origin"
-    return headers.get("origin") in (f"http://{host}", f"https://{host}")
+    origin = headers.get("origin")
+    if origin == "null":
+        return name_of(host) not in LOOPBACK_NAMES
+    return origin in (f"http://{host}", f"https://{host}")
