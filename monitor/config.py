@@ -12,6 +12,7 @@ from zoneinfo import ZoneInfo
 from platformdirs import user_data_path
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
+from monitor.alerting import ALERT_REMEDIES, NO_ALERTING, Alerting, AlertsFile
 from monitor.errors import BadInput, HostError
 from monitor.records import NO_PARTICULARS, Particulars
 from monitor.times import zone_named
@@ -49,6 +50,7 @@ class Shop:
     """What stands on a printed record where the part itself doesn't say."""
     wires: Wires = NO_WIRES
     """Probes on a bus, topics of a broker, and the names in a board's own lines."""
+    alerting: Alerting = NO_ALERTING
 
 
 _Line = Annotated[str, Field(min_length=1, max_length=80)]
@@ -72,6 +74,7 @@ class _ShopFile(BaseModel):
     place: _Line | None = None
     database: Annotated[str, Field(min_length=1)] | None = None
     web: _Web = _Web()
+    alerts: AlertsFile = AlertsFile()
     columns: list[ColumnsFile] = []
     modbus: list[BusFile] = []
     mqtt: BrokerFile | None = None
@@ -90,6 +93,7 @@ _REMEDIES = {
     "web.certificate": 'write the file\'s path, such as certificate = "shed.pem"',
     "web.key": 'write the file\'s path, such as key = "shed-key.pem"',
     **REMEDIES,
+    **ALERT_REMEDIES,
     "web.port": f"write a whole number from 1 to 65535, such as port = {WEB_PORT}",
 }
 
@@ -165,6 +169,7 @@ def read_shop(text: str, folder: Path) -> Shop:
         _tls(file.web, folder),
         Particulars(file.boat, file.place, file.person),
         described,
+        alerting=file.alerts.alerting(),
     )
 
 

@@ -13,7 +13,9 @@ from apscheduler.schedulers.background import BackgroundScheduler
 from monitor.alerts.channels import AlertChannel, LogChannel
 from monitor.alerts.dispatch import Ways, look_at, settle
 from monitor.alerts.doubted import aloud, doubted
+from monitor.alerts.postman import Postman
 from monitor.alerts.rules import Telling, due_now
+from monitor.alerts.unsent import unsent
 from monitor.errors import MonitorError, StoreError
 from monitor.logbook import NO_PORT
 from monitor.overview import Desk, overview
@@ -214,9 +216,11 @@ class Daemon:
         look_every_s: float = LOOK_EVERY_S,
         desk: Desk | None = None,
         steady: Callable[[], float] | None = None,
+        postman: Postman | None = None,
     ) -> None:
         self._store, self._telling, self._clock = store, telling, clock
-        self._channels = tuple(channels)
+        self._postman = Postman(store, (), clock) if postman is None else postman
+        self._ways = Ways(tuple(channels), self._postman.names)
         self._desk = Desk(store, keeps=True) if desk is None else desk
         self._writer = Writer(store, None if steady is None else (clock, steady))
         self._listeners: dict[int, Listener] = {}
@@ -231,11 +235,13 @@ class Daemon:
     def start(self) -> None:
         self._writer.start()
         self.sweep()
+        self._postman.start()
         self._scheduler.start()
 
     def stop(self) -> None:
         """End every thread, and store what had come in. Takes under three seconds."""
         self._scheduler.shutdown(wait=False)
+        self._postman.stop()
         for listener in self._listeners.values():
             listener.stop()
         for listener in self._listeners.values():
@@ -256,7 +262,9 @@ class Daemon:
             doubts = doubted(self._store, seen, self._telling.zone)
             look = look_at(self._store, seen, self._telling)
             due = aloud(due_now(look), doubts, seen)
-            settle(self._store, look, due, Ways(self._channels))
+            due += unsent(self._store, self._postman.names, now, self._telling.zone)
+            settle(self._store, look, due, self._ways)
+            self._postman.knock()
         except MonitorError as fault:
             _log.error("%s %s", *fault.lines())
 

@@ -1,8 +1,13 @@
-"""Alerts, as they stand and as they were."""
+"""Alerts, as they stand and as they were; whether they reach anybody."""
+
+from collections import defaultdict
+from datetime import datetime
+from typing import Any
 
 import click
 
-from monitor.cli.session import Session, json_option, print_json
+from monitor.cli.session import Open, Session, json_option, print_json
+from monitor.records import Alert, Message, MessageKind
 from monitor.times import iso_utc, said
 
 
@@ -16,32 +21,138 @@ def alert_command() -> None:
 @json_option
 @click.pass_obj
 def alert_list(session: Session, last: int, as_json: bool) -> None:
-    """The newest alerts; an open one has no end."""
+    """The newest alerts, and how far each got; an open one has no end."""
     with session.open() as at:
         alerts = at.store.alerts.recent(last)
+        went: dict[int, list[Message]] = defaultdict(list)
+        for message in at.store.messages.of(alert.id for alert in alerts):
+            went[message.alert_id].append(message)
         if as_json:
-            print_json(
-                [
-                    {
-                        "rule": alert.rule,
-                        "parts": list(alert.parts),
-                        "began_at": iso_utc(alert.began_at),
-                        "raised_at": iso_utc(alert.raised_at),
-                        "cleared_at": alert.cleared_at and iso_utc(alert.cleared_at),
-                        "seen_at": alert.seen_at and iso_utc(alert.seen_at),
-                        "fact": alert.fact,
-                        "action": alert.action,
-                    }
-                    for alert in alerts
-                ]
-            )
+            print_json([_json(alert, went[alert.id]) for alert in alerts])
             return
         if not alerts:
             click.echo("Nothing so far.")
         for alert in alerts:
-            when = said(alert.raised_at, at.shop.zone, at.now)
-            over = ""
-            if alert.cleared_at is not None:
-                over = f" Over at {said(alert.cleared_at, at.shop.zone, at.now)}."
-            numbers = ", ".join(str(number) for number in alert.parts)
-            click.echo(f"{when}  Part {numbers}: {alert.fact} {alert.action}{over}")
+            click.echo(_line(alert, at))
+            for message in went[alert.id]:
+                click.echo(f"    {_way(message, at)}")
+
+
+def _line(alert: Alert, at: Open) -> str:
+    from monitor.alerts.channels import sentence
+
+    def when(moment: datetime) -> str:
+        return said(moment, at.shop.zone, at.now)
+
+    state = ""
+    if alert.seen_at is not None:
+        state += f" Seen at {when(alert.seen_at)}."
+    if alert.again_at is not None and alert.cleared_at is None:
+        state += f" Asked again at {when(alert.again_at)}."
+    if alert.withdrawn is not None and alert.cleared_at is not None:
+        state += f" Withdrawn at {when(alert.cleared_at)}: {alert.withdrawn}"
+    elif alert.cleared_at is not None:
+        state += f" Over at {when(alert.cleared_at)}."
+    return f"{alert.id}  {when(alert.raised_at)}  {sentence(alert)}{state}"
+
+
+_KINDS = {MessageKind.SAID: "", MessageKind.AGAIN: ", again", MessageKind.OVER: ", that it is over"}
+
+
+def _way(message: Message, at: Open) -> str:
+    """`webhook: sent 21:34 today`"""
+
+    def when(moment: datetime) -> str:
+        return said(moment, at.shop.zone, at.now)
+
+    where = f"{message.channel}{_KINDS.get(message.kind, '')}"
+    if message.sent_at is not None:
+        return f"{where}: sent {when(message.sent_at)}"
+    tries = f" after {message.tries} tries" if message.tries > 1 else ""
+    if message.dropped_at is not None:
+        return f"{where}: not sent{tries}. {message.trouble}"
+    if message.trouble is not None:
+        return f"{where}: not taken{tries}, next at {when(message.due_at)}. {message.trouble}"
+    return f"{where}: waits until {when(message.due_at)}"
+
+
+def _json(alert: Alert, messages: list[Message]) -> dict[str, Any]:
+    def time(moment: datetime | None) -> str | None:
+        return None if moment is None else iso_utc(moment)
+
+    return {
+        "id": alert.id,
+        "rule": alert.rule,
+        "aloud": alert.aloud.value,
+        "parts": list(alert.parts),
+        "began_at": time(alert.began_at),
+        "raised_at": time(alert.raised_at),
+        "cleared_at": time(alert.cleared_at),
+        "withdrawn": alert.withdrawn,
+        "seen_at": time(alert.seen_at),
+        "again_at": time(alert.again_at),
+        "fact": alert.fact,
+        "action": alert.action,
+        "messages": [
+            {
+                "channel": message.channel,
+                "kind": message.kind.value,
+                "due_at": time(message.due_at),
+                "tries": message.tries,
+                "sent_at": time(message.sent_at),
+                "dropped_at": time(message.dropped_at),
+                "trouble": message.trouble,
+            }
+            for message in messages
+        ],
+    }
+
+
+@alert_command.command("seen")
+@click.argument("id", type=click.IntRange(1))
+@click.pass_obj
+def alert_seen(session: Session, id: int) -> None:
+    """Somebody has seen it: it isn't asked again."""
+    with session.open() as at:
+        at.store.alerts.mark_seen(id, at.now)
+    click.echo("Seen.")
+
+
+@alert_command.command("again")
+@click.argument("id", type=click.IntRange(1))
+@click.pass_obj
+def alert_again(session: Session, id: int) -> None:
+    """Ask again in 20 minutes."""
+    from monitor.alerts.dispatch import ask_again
+
+    with session.open() as at:
+        alert = ask_again(at.store, id, at.now, at.shop.alerting.names)
+        assert alert.again_at is not None
+        click.echo(f"Asked again at {said(alert.again_at, at.shop.zone, at.now)}.")
+
+
+@alert_command.command("test")
+@click.pass_obj
+def alert_test(session: Session) -> int:
+    """Send a line to each channel of shop.toml, and say which took it."""
+    from monitor.alerts.channels import NotSent
+    from monitor.alerts.outside import outside_channels
+    from monitor.cli.session import now_utc
+
+    shop = session.shop()
+    channels = outside_channels(shop.alerting)
+    if not channels:
+        click.echo("No channel yet: alerts stand on the page and in the log.")
+        click.echo("Add one to shop.toml under [alerts]: command, webhook or addresses.")
+    now = now_utc()
+    text = f"A test from the shop at {said(now, shop.zone, now)}. Nothing needs doing."
+    failed = 0
+    for channel in channels:
+        try:
+            channel.send(Message(0, 0, channel.name, MessageKind.TRIED, text, now, now))
+        except NotSent as fault:
+            failed += 1
+            click.echo(f"{channel.name}: not taken. {fault.what} {fault.remedy}")
+        else:
+            click.echo(f"{channel.name}: taken.")
+    return NotSent.exit_code if failed else 0

@@ -62,6 +62,8 @@ def run_command(
 
     run --sensor shed=/dev/ttyUSB0
     """
+    from monitor.alerts.outside import outside_channels
+    from monitor.alerts.postman import Postman
     from monitor.alerts.rules import Telling
     from monitor.cli.session import now_utc, steady_s
     from monitor.daemon import Daemon
@@ -71,10 +73,14 @@ def run_command(
     with _until_told() as told, session.open(create=True) as at:
         for pair in named:
             _register(at, pair)
-        telling = Telling(at.shop.zone, at.shop.unit)
+        alerting = at.shop.alerting
+        telling = Telling(at.shop.zone, at.shop.unit, alerting.night)
+        postman = Postman(at.store, outside_channels(alerting), now_utc)
         # One desk for both: what it keeps between looks serves the pages and the alerts.
         desk = Desk(at.store, keeps=True)
-        daemon = Daemon(at.store, telling, clock=now_utc, steady=steady_s, desk=desk)
+        daemon = Daemon(
+            at.store, telling, clock=now_utc, steady=steady_s, desk=desk, postman=postman
+        )
         server = None if no_web else _pages(at, port, lan, desk)
         daemon.start()
         try:
