@@ -1,9 +1,11 @@
 """What is plugged in, who is who, and opening a port with plain words where it fails."""
 
 import errno
+import os
 import termios
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from pathlib import Path
 
 import serial
 from serial.tools import list_ports as usb_ports
@@ -51,8 +53,22 @@ def identity_of(info: ListPortInfo) -> str | None:
 
 
 def identity_at(port: str, lister: PortLister = plugged_in) -> str | None:
-    """The identity of what is plugged in at that name; None: it has none."""
-    return next((seen.identity for seen in list_ports(lister) if seen.device == port), None)
+    """The identity of what is plugged in at that name; None: it has none.
+
+    Of two that say the same of themselves, as cheap boards with one serial number for all do,
+    each has its socket too.
+    """
+    listed = sorted(lister())
+    here = next((info for info in listed if info.device == port), None)
+    identity = None if here is None else identity_of(here)
+    if here is None or identity is None:
+        return None
+    twins = sum(identity_of(info) == identity for info in listed) > 1
+    return _with_socket(here, identity) if twins and here.location else identity
+
+
+def _with_socket(info: ListPortInfo, identity: str) -> str:
+    return identity if " at " in identity else f"{identity} at {info.location}"
 
 
 def port_of(port: str, identity: str | None, lister: PortLister = plugged_in) -> str:
@@ -63,11 +79,11 @@ def port_of(port: str, identity: str | None, lister: PortLister = plugged_in) ->
     """
     if identity is None:
         return port
-    seen = list_ports(lister)
-    same = [found.device for found in seen if found.identity == identity]
+    listed = sorted(lister())
+    same = [info.device for info in listed if _is(info, identity)]
     if port in same or not same:
-        stranger = next((found for found in seen if found.device == port and found.identity), None)
-        if stranger and stranger.identity != identity:
+        stranger = next((i for i in listed if i.device == port and identity_of(i)), None)
+        if stranger and not _is(stranger, identity):
             raise PortError(
                 f"Another device is plugged in at {port}.",
                 "Plug the sensor in where you like; for a new one, `layupwatch sensor add` again.",
@@ -81,10 +97,18 @@ def port_of(port: str, identity: str | None, lister: PortLister = plugged_in) ->
     return same[0]
 
 
-def open_port(port: str, baud: int) -> serial.Serial:
+def _is(info: ListPortInfo, identity: str) -> bool:
+    own = identity_of(info)
+    return own is not None and identity in (own, _with_socket(info, own))
+
+
+def open_port(
+    port: str, baud: int, parity: str = serial.PARITY_NONE, timeout_s: float | None = None
+) -> serial.Serial:
     """The port, open for this program alone. Raises PortError."""
+    waits_s = READ_TIMEOUT_S if timeout_s is None else timeout_s
     try:
-        return serial.Serial(port, baud, timeout=READ_TIMEOUT_S, exclusive=True)
+        return serial.Serial(port, baud, parity=parity, timeout=waits_s, exclusive=True)
     except PORT_TROUBLE as trouble:
         raise explained(port, trouble) from trouble
 
@@ -98,8 +122,9 @@ def explained(port: str, trouble: BaseException) -> PortError:
             "Plug the sensor in; `layupwatch ports` shows what is there.",
         )
     if code in (errno.EAGAIN, errno.EBUSY):
+        held = " and ".join(holders_of(port))
         return PortError(
-            f"Another program is using {port}.",
+            f"Another program is using {port}{': ' if held else ''}{held}.",
             "Close it: a serial port can be read by one program at a time.",
         )
     if code in (errno.EACCES, errno.EPERM):
@@ -112,6 +137,35 @@ def explained(port: str, trouble: BaseException) -> PortError:
             f"{port} is not a serial port.", "`layupwatch ports` shows what is plugged in."
         )
     return PortError(f"{port} can't be opened: {trouble}.", "Unplug it, wait a moment, try again.")
+
+
+def holders_of(port: str, proc: Path = Path("/proc")) -> list[str]:
+    """Other programs that have the port open, as `name (process 123)`.
+
+    Only those that this user may look into; empty where the host doesn't tell.
+    """
+    wanted = str(Path(port).resolve())
+    found = []
+    for process in sorted(proc.glob("[0-9]*"), key=lambda path: int(path.name)):
+        if int(process.name) != os.getpid() and wanted in _opened(process):
+            found.append(f"{_called(process)} (process {process.name})")
+    return found
+
+
+def _opened(process: Path) -> set[str]:
+    try:
+        return {str(descriptor.readlink()) for descriptor in (process / "fd").iterdir()}
+    except OSError:
+        # Not ours to look into, or gone meanwhile.
+        return set()
+
+
+def _called(process: Path) -> str:
+    try:
+        name = (process / "comm").read_text(encoding="utf-8", errors="replace").strip()
+    except OSError:
+        return "a program"
+    return "".join(sign for sign in name if sign.isprintable()) or "a program"
 
 
 def unplugged(port: str) -> PortError:

@@ -11,6 +11,8 @@ from monitor.sensing.line_reader import Heard
 
 Deliver = Callable[[Reading], None]
 Hear = Callable[[Heard], None]
+DeliverNamed = Callable[[str, Reading], None]
+HearNamed = Callable[[str, Heard], None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,3 +56,20 @@ class Source(Protocol):
 
 def nobody_hears(heard: Heard) -> None:
     """For a source whose refused lines nobody watches."""
+
+
+class Feed(Protocol):
+    """Several sensors over one wire: as a source, with the sensor's name before each reading."""
+
+    name: str
+
+    @property
+    def statuses(self) -> tuple[SourceStatus, ...]: ...
+
+    def run(self, deliver: DeliverNamed, hear: HearNamed | None = None) -> None: ...
+
+    def stop(self) -> None: ...
+
+
+def nobody_hears_names(sensor: str, heard: Heard) -> None:
+    """As above."""

@@ -2,6 +2,8 @@
 
 import errno
 import os
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -12,6 +14,7 @@ from monitor.errors import PortError
 from monitor.sensing.ports import (
     PortSeen,
     explained,
+    holders_of,
     identity_at,
     identity_of,
     list_ports,
@@ -52,8 +55,28 @@ def test_an_identity_is_the_serial_number_or_else_the_socket() -> None:
     assert identity_of(usb("a")) == IDENTITY
     assert identity_of(usb("a", None)) == "usb 1a2b:3c4d at 1-1.2"
     assert identity_of(usb("a", None, None)) is None
-    assert identity_at("a", lambda: [usb("b"), usb("a")]) == IDENTITY
+    assert identity_at("a", lambda: [usb("b", "0099"), usb("a")]) == IDENTITY
     assert identity_at("c", lambda: [usb("b"), usb("a")]) is None
+
+
+def test_two_that_say_the_same_of_themselves_are_told_apart_by_their_sockets() -> None:
+    """Cheap boards carry one serial number for all; each is followed in its own socket only."""
+    here, there = usb("a", location="1-1.2"), usb("b", location="1-1.3")
+    plugged = [here, there]
+    first, second = (identity_at(name, lambda: plugged) for name in "ab")
+    assert first == IDENTITY + " at 1-1.2"
+    assert second == IDENTITY + " at 1-1.3"
+    # The host hands the names out the other way round after a start.
+    here.device, there.device = "b", "a"
+    assert port_of("a", first, lambda: plugged) == "b"
+    assert port_of("b", second, lambda: plugged) == "a"
+    # Its twin alone is not it, under whatever name.
+    with pytest.raises(PortError, match="Another device"):
+        port_of("a", first, lambda: [there])
+    # Without a serial number the socket is all there is, and stands there once.
+    assert identity_at("a", lambda: [usb("a", None), usb("b", None, "1-1.3")]) == (
+        "usb 1a2b:3c4d at 1-1.2"
+    )
 
 
 @pytest.mark.parametrize(
@@ -103,6 +126,39 @@ def test_a_port_that_another_program_reads() -> None:
         with pytest.raises(PortError, match="Another program is using") as refused:
             open_port(port.device, 9600)
         assert "Close it" in refused.value.remedy
+
+
+def test_the_program_that_holds_a_port_is_named(tmp_path: Path) -> None:
+    """By what the host knows of open files: a real one, then made up, with one out of sight."""
+    with SimulatedPort() as port:
+        holding = "import serial, sys; p = serial.Serial(sys.argv[1], exclusive=True); input()"
+        with subprocess.Popen(
+            [sys.executable, "-c", "print('up', flush=True);" + holding, port.device],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+        ) as other:
+            assert other.stdout is not None
+            other.stdout.readline()
+            while not holders_of(port.device):
+                assert other.poll() is None
+            name = f"python (process {other.pid})"
+            assert [held[-len(name) + 6 :] for held in holders_of(port.device)] == [name[6:]]
+            with pytest.raises(PortError, match=f"process {other.pid}"):
+                _open_until_refused(port.device)
+            other.communicate(b"\n")
+    made_up = tmp_path / "4711"
+    (made_up / "fd").mkdir(parents=True)
+    (made_up / "fd" / "3").symlink_to("/dev/ttyUSB7")
+    (made_up / "comm").write_text("terminal\n", encoding="utf-8")
+    (tmp_path / "4712").mkdir()
+    assert holders_of("/dev/ttyUSB7", tmp_path) == ["terminal (process 4711)"]
+    assert holders_of("/dev/ttyUSB8", tmp_path) == []
+
+
+def _open_until_refused(port: str) -> None:
+    """The other program has the port open a moment before it has locked it."""
+    for _ in range(1000):
+        open_port(port, 9600).close()
 
 
 def test_a_file_is_not_a_port(tmp_path: Path) -> None:
