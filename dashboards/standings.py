@@ -8,7 +8,7 @@ from threading import Lock
 
 from monitor.answers.counts import Standing, standing_of
 from monitor.answers.picture import Kept
-from monitor.overview import Desk, LayupView, overview, view
+from monitor.overview import Desk, LayupView, view
 from monitor.store import Store
 
 _PARTS = 24
@@ -41,10 +41,7 @@ class Standings:
         """The layup at `at`: the whole of a short record, of a long one what isn't settled."""
         held = self._held.get(kept.layup.id)
         if held is not None and held.standing.readings > _LONG and kept.layup.ended_at is None:
-            seen = overview(self._store, at, self._desk).layups
-            found = next((one for one in seen if one.layup.id == kept.layup.id), None)
-            if found is not None:
-                return found
+            return view(self._store, kept.layup, at, self._desk)
         return view(self._store, kept.layup, at)
 
     def of(self, kept: Kept, at: datetime, seen: LayupView | None = None) -> Standing:

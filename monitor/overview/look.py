@@ -45,12 +45,18 @@ def overview(store: Store, now: datetime, desk: Desk | None = None) -> Overview:
     return Overview(now, tuple(views), heard)
 
 
-def view(store: Store, layup: Layup, now: datetime) -> LayupView:
-    """One layup as it stands at `now`, with everything that was heard beside it."""
+def view(store: Store, layup: Layup, now: datetime, desk: Desk | None = None) -> LayupView:
+    """One layup as it stands at `now`, with everything that was heard beside it.
+
+    With a kept desk: what it has settled, and the last day's readings at least.
+    """
     book = store.book
     one = OpenLayup(layup, book.batches(layup.id), book.stays(layup.id), book.marks(layup.id))
     sensors = {sensor.id: sensor for sensor in book.sensors()}
-    return _Part(Desk(store), one, sensors, now).view()
+    desk = desk or Desk(store)
+    with desk.looking:
+        desk.begin()
+        return _Part(desk, one, sensors, now).view()
 
 
 class _Part:

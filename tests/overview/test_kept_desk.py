@@ -1,13 +1,14 @@
 """A desk kept from look to look answers as one made afresh, whatever happens between the looks."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import datetime, timedelta
 from pathlib import Path
 
 import numpy as np
 import pytest
 
-from monitor.overview import Desk, Overview, overview
+from monitor.overview import Desk, Overview, overview, view
 from monitor.records import (
     Channel,
     Doubt,
@@ -190,3 +191,17 @@ def test_little_is_held(yard: _Yard) -> None:
     overview(store, yard.now, desk)
     overview(store, yard.now, desk)
     assert sum(len(tail.readings) for tail in desk._tails.values()) < 2 * 2000
+
+
+def test_one_part_from_a_kept_desk(yard: _Yard) -> None:
+    """Looked at alone it stands as it does among the others, before and after they are."""
+    desk, store = Desk(yard.store, keeps=True), yard.store
+    yard.until(MIXED + timedelta(hours=90))
+    for _ in range(2):
+        alone = [view(store, part, yard.now, desk) for part in yard.parts]
+        _alike(
+            Overview(yard.now, tuple(alone), ()),
+            replace(overview(store, yard.now), sensors=()),
+        )
+        _alike(overview(store, yard.now, desk), overview(store, yard.now))
+        yard.until(yard.now + timedelta(hours=10))
