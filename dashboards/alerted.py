@@ -9,6 +9,7 @@ from starlette.routing import Route
 
 from dashboards.office import Asked, Office
 from dashboards.presses import words_of
+from monitor.cautions import HEAT
 from monitor.records import Alert, Mark
 from monitor.times import said
 
@@ -26,6 +27,7 @@ class AlertCard:
     parts: tuple[int, ...]
     fact: str
     action: str
+    heats: bool
     raised: str
     at_night: bool
     seen: str | None
@@ -75,7 +77,8 @@ def _card(
         alert.id,
         alert.parts,
         alert.fact,
-        alert.action,
+        alert.action.replace(HEAT, "").strip(),
+        HEAT in alert.action,
         said(alert.raised_at, office.zone, now),
         in_night_hours(alert.raised_at, office),
         when(alert.seen_at),

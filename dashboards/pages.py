@@ -3,12 +3,11 @@
 from collections.abc import Iterable
 from datetime import datetime
 
-from dashboards.lines import AlertLine, PartLine, alert_line, part_line
+from dashboards.lines import AlertLine, alert_line, part_line
 from dashboards.paper import Paper
 from dashboards.part_page import PartPages
 from dashboards.presses import Press, likely
 from monitor.answers.ready import now_of
-from monitor.answers.views import PartNow
 from monitor.config import Shop
 from monitor.errors import MonitorError
 from monitor.overview import Desk, Overview, overview
@@ -30,8 +29,11 @@ class Pages:
         told = now_of(
             seen, alerts, zone=self._shop.zone, unit=self._shop.unit, demo=self._shop.demo
         )
-        parts = tuple(
-            self._part(part, now) for part in sorted(told.parts, key=lambda part: part.number)
+        zone, unit = self._shop.zone, self._shop.unit
+        pairs = zip(told.parts, seen.layups, strict=True)
+        parts = sorted(
+            (part_line(part, view, zone, now, unit) for part, view in pairs),
+            key=lambda part: part.number,
         )
         shown = {alert.id for part in told.parts for alert in part.alerts}
         others = (alert for alert in alerts if alert.id not in shown)
@@ -51,9 +53,6 @@ class Pages:
     def trouble(self, error: MonitorError, now: datetime) -> str:
         """What is wrong, and what to do."""
         return self._render("trouble.html", now, what=error.what, remedy=error.remedy)
-
-    def _part(self, part: PartNow, at: datetime) -> PartLine:
-        return part_line(part, self._shop.zone, at, self._shop.unit)
 
     def _alert_lines(self, alerts: Iterable[Alert], at: datetime) -> tuple[AlertLine, ...]:
         return tuple(alert_line(alert, self._shop.zone, at) for alert in alerts)

@@ -75,7 +75,7 @@ class PartPages:
         whats = {batch.address: batch.what for batch in told.batches}
         history = self._history(kept, at, ALL, seen)
         return LayupPage(
-            part=part_line(told, zone, at, unit),
+            part=part_line(told, seen, zone, at, unit),
             changes=changes_of(seen, told, unit),
             sheet=seen.sheet.name,
             on_hull=layup.on == "hull",

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import datetime, tzinfo
 
 from dashboards.lines import VerdictLine, verdict_line
+from monitor.answers.marked import marked_said
 from monitor.answers.wording import (
     ABOUT,
     GAP_WORDS,
@@ -43,6 +44,9 @@ class StageRow:
     opens_small: str | None
     shuts: str | None
     reason: str
+    """Empty where what was marked stands in its place."""
+    marked: str | None
+    """What somebody saw of it, by their mark."""
     expected: str | None
     """What is guessed of it, apart from what was measured."""
 
@@ -88,7 +92,7 @@ def batch_table(
         what,
         a.sheet,
         count_said(a, unit),
-        tuple(_row(answer, a, zone, now, unit) for answer in given),
+        tuple(_row(answer, a, batch.case.marks, zone, unit) for answer in given),
         tuple(STAGE_WORDS[answer.stage] for answer in a.stages if answer.needs is None),
         tuple(_gap_said(gap, zone, now) for gap in a.gaps),
         tuple(_parked_said(span, zone, now) for span in a.parked),
@@ -113,8 +117,14 @@ def _sign(a: Assessment, unit: Unit) -> str:
     return "°F·h" if unit == "f" else "°C·h"
 
 
-def _row(answer: StageAnswer, a: Assessment, zone: tzinfo, now: datetime, unit: Unit) -> StageRow:
-    opens = answer.opens
+def _row(
+    answer: StageAnswer, a: Assessment, marks: tuple[Mark, ...], zone: tzinfo, unit: Unit
+) -> StageRow:
+    opens, now = answer.opens, a.now
+    marked = marked_said(answer.stage, marks, a.mixed_at, zone, now)
+    reason = reason_said(answer, a, unit)
+    if marked is not None and answer.stage in ABOUT:
+        reason = ""
     about = "about " if answer.stage in ABOUT else ""
     return StageRow(
         STAGE_WORDS[answer.stage],
@@ -124,7 +134,8 @@ def _row(answer: StageAnswer, a: Assessment, zone: tzinfo, now: datetime, unit: 
         None if opens.late is None else about + _opened_said(opens.late, zone, now),
         _small(opens, zone, now),
         _shuts_said(answer, zone, now),
-        reason_said(answer, a, unit),
+        reason,
+        marked,
         _expected(answer, a, zone, now),
     )
 

@@ -177,7 +177,7 @@ def _batch_lines(
     if spoken is not None:
         when = when_said(spoken, batch, zone, unit)
         yield (
-            f"{VERDICT_SHAPES[spoken.verdict]} {_spoken_of(spoken.stage, batch)}: "
+            f"{VERDICT_SHAPES[spoken.verdict]} {spoken_of(spoken.stage, batch)}: "
             f"{VERDICT_WORDS[spoken.verdict]}{', ' + when if when else ''}."
         )
         tested = marked_said(spoken.stage, marks, a.mixed_at, zone, a.now)
@@ -188,15 +188,15 @@ def _batch_lines(
         yield f"Against it: {speaks_against}{'' if speaks_against.endswith('?') else '.'}"
     shuts = next_shuts(batch, zone, unit) if only is None else None
     if only in (None, Stage.KNIFE_TRIM):
-        yield from _knife_lines(batch, zone)
+        yield from knife_lines(batch, zone)
     if shuts is not None:
         yield f"Next to shut: {shuts}."
     if only is None and spoken is not None and awaits_a_coat(batch):
-        yield from _coat_lines(view, batch, spoken, zone, unit)
+        yield from coat_lines(view, batch, spoken, zone, unit)
     yield from assessment_lines(a, zone, unit, only, marks)
 
 
-def _knife_lines(batch: BatchView, zone: tzinfo) -> Iterator[str]:
+def knife_lines(batch: BatchView, zone: tzinfo) -> Iterator[str]:
     """The knife's window was missed: until it can be flipped, say how to go on without a knife."""
     a = batch.worked.assessment
     knife = a.stage(Stage.KNIFE_TRIM)
@@ -213,11 +213,11 @@ def _knife_lines(batch: BatchView, zone: tzinfo) -> Iterator[str]:
     yield f"Too late for a knife: shut about {said(shut, zone, a.now)}{long}. {WITHOUT_A_KNIFE}"
 
 
-def _spoken_of(stage: Stage, batch: BatchView) -> str:
+def spoken_of(stage: Stage, batch: BatchView) -> str:
     return "next coat" if stage is Stage.RECOAT and awaits_a_coat(batch) else STAGE_WORDS[stage]
 
 
-def _coat_lines(
+def coat_lines(
     view: LayupView, batch: BatchView, spoken: StageAnswer, zone: tzinfo, unit: Unit
 ) -> Iterator[str]:
     """With the window open: whether the next coat can go on now, without wax and with it."""

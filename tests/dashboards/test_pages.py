@@ -3,7 +3,7 @@
 import json
 import re
 from collections.abc import Callable
-from datetime import timedelta
+from datetime import datetime, timedelta
 from html import unescape
 
 import pytest
@@ -11,14 +11,16 @@ import pytest
 from dashboards.app import build_app
 from dashboards.figures import FIGURES
 from monitor.answers.asjson import ready_json
+from monitor.answers.report import ready_lines
 from monitor.answers.wording import COUNT_IS_NOT_HARDNESS, VERDICT_SHAPES, VERDICT_WORDS
 from monitor.cautions import HEAT, HOT_CUP
 from monitor.config import Shop
 from monitor.errors import StoreError
-from monitor.records import Verdict
+from monitor.logbook import parse_address
+from monitor.records import MarkKind, Verdict
 from monitor.store import Store
 from tests.dashboards.asking import Asking
-from tests.dashboards.conftest import NOW, Clock, fill, say
+from tests.dashboards.conftest import NOW, Clock, damp, fill, say
 from tests.scenarios import at, series
 from tests.scenarios.shop import ShopAtHand
 
@@ -33,6 +35,13 @@ def asking(shop: ShopAtHand, clock: Clock) -> Asking:
     return Asking(build_app(shop.store, shop.shop, clock=clock))
 
 
+def ready_of(shop: ShopAtHand, number: int, now: datetime) -> list[str]:
+    """What the terminal says of a part, its spaces made one."""
+    seen = shop.look(number, now)
+    lines = ready_lines(seen, shop.shop.zone, "c", seen.batches, now=now)
+    return [re.sub(r"\s+", " ", line).strip() for line in lines]
+
+
 def test_everything_open_is_a_list_of_sentences(client: Asking) -> None:
     """Each part: its number, what it is, and for each batch the verdict with its shape and time."""
     page = text_of(client.get("/").text)
@@ -41,7 +50,7 @@ def test_everything_open_is_a_list_of_sentences(client: Asking) -> None:
     ready = f"{VERDICT_SHAPES[Verdict.READY]} sand: {VERDICT_WORDS[Verdict.READY]} since 04:5"
     assert ready in page
     assert re.search(r"since 04:5\d today", page)
-    assert "Touch test thumbnail on the witness tab" in page
+    assert "Touch test, skin A thumbnail on the witness tab" in page
     assert COUNT_IS_NOT_HARDNESS in page
 
 
@@ -59,12 +68,82 @@ def test_parts_stand_in_the_order_of_their_numbers(client: Asking, filled: ShopA
     assert numbers == ["1", "2", "3"]
 
 
-def test_an_alert_stands_under_the_name_with_one_button(client: Asking) -> None:
+def test_what_is_read_at_a_glance_comes_first(client: Asking) -> None:
+    """Verdict, time, the one thing against it, what shuts next, how fresh; then all the rest."""
+    article = client.get("/").text.partition('id="part-3"')[2].partition("</article>")[0]
+    bow = text_of(f"<body>{article}")
+    wanted = (
+        *("READY BY THE COUNT", "since 21:06 Sat", "Against it", "Shuts next", "reading less than"),
+        *("Touch test", "Dew in about 20 min.", "Flipped", "Other marks"),
+    )
+    places = [bow.index(words) for words in wanted]
+    assert places == sorted(places)
+
+
+def test_heat_s_cautions_stand_once_whatever_asks_for_warmth(
+    client: Asking, filled: ShopAtHand
+) -> None:
+    """Folded at the end of the list; each thing that asks for warmth leads there."""
+    for key in ("one", "two"):
+        filled.store.alerts.raise_alert(
+            "below-floor", key, NOW, NOW, (3,), "4.0 °C.", f"Bring it inside. {HEAT}"
+        )
+    page = client.get("/").text
+    assert text_of(page).count(HEAT) == 1
+    assert page.count('href="#heating"') >= 2
+    assert "Bring it inside." in page
+    assert page.index('id="heating"') > page.index('id="part-3"')
+    part = client.get("/layups/3").text
+    assert text_of(part).count(HEAT[1:]) == 1
+    assert 'id="heating"' in part
+
+
+def test_the_page_says_what_the_terminal_says(shop: ShopAtHand, clock: Clock) -> None:
+    """Surface, knife, next coat and what was marked, line for line."""
+    shop.hear("shed", damp(series("A1").between(0, NOW.timestamp())))
+    shop.lay_up(1, "P1", at("2026-05-02T10:20:00Z"))
+    shop.put("1", "shed", at("2026-05-02T10:20:00Z"), now=NOW)
+    shop.lay_up(2, "G1", at("2026-05-03T04:40:00Z"), "plain-coat")
+    shop.put("2", "shed", at("2026-05-03T04:40:00Z"), now=NOW)
+    shop.book.correct("layup-2", "on", "hull", NOW)
+    early, soon = at("2026-05-02T13:30:00Z"), at("2026-05-02T10:55:00Z")
+    shop.book.add_mark(parse_address("1"), MarkKind.KICKED, at=soon, note=None, now=NOW)
+    client = asking(shop, clock)
+    clock.now = early
+    everything = ready_of(shop, 1, early)
+    late = next(line for line in everything if line.startswith("Too late for a knife"))
+    assert late in text_of(client.get("/").text)
+    assert late in text_of(client.get("/layups/1").text)
+    kicked = "It kicked at 10:55 today, 35 min after mixing, by your mark."
+    assert any(kicked in line for line in everything)
+    assert kicked in text_of(client.get("/layups/1").text)
+    clock.now = NOW
+    coat = ready_of(shop, 2, NOW)
+    wanted = [line for line in coat if line.startswith(("Surface: ", "Next, "))]
+    assert len(wanted) == 3
+    for path in ("/", "/layups/2"):
+        page = text_of(client.get(path).text)
+        assert all(line in page for line in wanted)
+        assert "next coat: " in page
+
+
+def test_a_part_with_nothing_mixed_says_whether_to_start(
+    client: Asking, filled: ShopAtHand
+) -> None:
+    """As the terminal does."""
+    filled.book.add_layup(4, "cleat pad", "demo-laminating", on=None, safety=False, now=NOW)
+    filled.put("4", "bow", NOW)
+    line = ready_of(filled, 4, NOW)[1]
+    assert re.match(r"(GO|NO-GO|CAN'T TELL|NOT YET)\b", line)
+    assert line in text_of(client.get("/").text)
+
+
+def test_an_alert_stands_after_the_answer_with_one_button(client: Asking) -> None:
     """Fact, action, button; pressed, the button is gone and the page says when."""
     page = client.get("/").text
     bow = page.partition('id="part-3"')[2]
     assert "Dew in about 20 min." in bow
-    assert bow.index("Dew in about 20 min.") < bow.index("patch, mixed")
+    assert bow.index("Dew in about 20 min.") > bow.index("reading less than a minute old")
     assert '<form method="post" action="/alerts/1/seen"' in bow
     pressed = client.post("/alerts/1/seen")
     assert (pressed.status_code, pressed.headers["location"]) == (303, "/")
