@@ -55,7 +55,7 @@ def build_app(
     """
     desk = desk or Desk(store, keeps=True)
     seal = seal_of(shop.folder)
-    paper = Paper(shop, seal, address_note)
+    paper = Paper(shop, seal, address_note, store.health)
     answers = _Answers(store, shop, clock, paper, desk)
     office = Office(store, shop, paper, clock, desk)
     changes = Changes(lambda: fingerprint(store))

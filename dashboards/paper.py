@@ -10,6 +10,7 @@ from dashboards import assets
 from monitor.answers.wording import COUNT_IS_NOT_HARDNESS
 from monitor.cautions import HEAT, HOT_CUP
 from monitor.config import Shop
+from monitor.store.health import Health
 
 PLACES = (
     ("/", "Now"),
@@ -34,13 +35,14 @@ class Frame:
     note: str
     zone: str
     seal: str
+    troubles: tuple[tuple[str, str], ...]
 
 
 class Paper:
-    """Writes pages. `seal` is what every form brings back."""
+    """Writes pages. `seal` is what every form brings back; `health` what stands in the way now."""
 
-    def __init__(self, shop: Shop, seal: str, note: str = "") -> None:
-        self._shop, self._seal, self._note = shop, seal, note
+    def __init__(self, shop: Shop, seal: str, note: str = "", health: Health | None = None) -> None:
+        self._shop, self._seal, self._note, self._health = shop, seal, note, health
 
     def written(self, template: str, now: datetime, **parts: object) -> str:
         """A page as text. Everything given is escaped where it is put in."""
@@ -52,6 +54,7 @@ class Paper:
             self._note,
             str(self._shop.zone),
             self._seal,
+            () if self._health is None else self._health.troubles(),
         )
         return _environment().get_template(template).render(frame=frame, **parts)
 

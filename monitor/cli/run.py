@@ -66,11 +66,12 @@ def run_command(
     from monitor.alerts.postman import Postman
     from monitor.alerts.rules import Telling
     from monitor.cli.session import now_utc, steady_s
+    from monitor.cli.watching import watching
     from monitor.daemon import Daemon
     from monitor.overview import Desk
 
     _log_to_stderr()
-    with _until_told() as told, session.open(create=True) as at:
+    with _until_told() as told, watching(session) as (at, upkeep):
         for pair in named:
             _register(at, pair)
         alerting = at.shop.alerting
@@ -79,7 +80,13 @@ def run_command(
         # One desk for both: what it keeps between looks serves the pages and the alerts.
         desk = Desk(at.store, keeps=True)
         daemon = Daemon(
-            at.store, telling, clock=now_utc, steady=steady_s, desk=desk, postman=postman
+            at.store,
+            telling,
+            clock=now_utc,
+            steady=steady_s,
+            desk=desk,
+            upkeep=upkeep,
+            postman=postman,
         )
         server = None if no_web else _pages(at, port, lan, desk)
         daemon.start()
@@ -94,7 +101,7 @@ def run_command(
             if server is not None:
                 server.stop()
             daemon.stop()
-    click.echo("Stopped; everything that came in is stored.")
+    click.echo(upkeep.farewell())
 
 
 def _pages(at: Open, port: int | None, lan: bool, desk: "Desk") -> "WebServer":

@@ -73,7 +73,7 @@ class Session:
                 f"{shop.database.partition(':')[0]} is not a database this version can use.",
                 "Take `database` out of shop.toml to keep everything in the shop folder.",
             )
-        with Store.open(shop.database) as store:
+        with Store.open(shop.database, shop.backups) as store:
             yield Open(shop, store, now_utc())
 
 

@@ -1,6 +1,7 @@
 """The database: how it is opened, read and written."""
 
 import sqlite3
+import threading
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
@@ -13,7 +14,9 @@ from sqlalchemy.sql.base import Executable
 from sqlalchemy.sql.elements import ClauseElement
 
 from monitor.errors import StoreError
-from monitor.store.faults import told_plainly
+from monitor.store.faults import RefusedRow, told_plainly
+from monitor.store.gate import Gate
+from monitor.store.users import Users, finish_exchange, mended_beside, sync_folder
 
 BUSY_TIMEOUT_MS = 5000
 
@@ -33,8 +36,8 @@ class Database:
     refuses at once, without waiting, to turn a read that has grown old into a write.
     """
 
-    def __init__(self, engine: Engine, name: str) -> None:
-        self._engine = engine
+    def __init__(self, engine: Engine, name: str, users: Users | None = None) -> None:
+        self._engine, self._users, self._gate = engine, users, Gate()
         self.name = name
         self._begin = "BEGIN IMMEDIATE" if engine.dialect.name == "sqlite" else "BEGIN"
 
@@ -49,35 +52,51 @@ class Database:
                 f"There is no folder {path.parent} for the database {path.name}.",
                 "Make the folder, or name the shop folder you meant with --shop.",
             )
+        users = Users(path)
         try:
+            if mended_beside(path).exists() and users.only_this_one():
+                finish_exchange(path)
             if not path.exists():
                 path.touch(mode=0o600)
+                sync_folder(path.parent)
         except OSError as fault:
+            users.leave()
             raise StoreError(
                 f"The database {path} can't be opened: {fault.strerror}.",
                 "Give this user the right to write the file and its folder.",
             ) from fault
+        if not users.one_of_many(50, lambda: threading.Event().wait(0.1)):
+            users.leave()
+            raise StoreError(
+                f"The database {path} is being mended at this moment.",
+                "Wait until that is done, and try again.",
+            )
         engine = create_engine(
             URL.create("sqlite", database=str(path)),
             isolation_level="AUTOCOMMIT",
             max_overflow=-1,
         )
         event.listen(engine, "connect", _set_pragmas)
-        return cls(engine, str(path))
+        return cls(engine, str(path), users)
 
     @property
     def dialect(self) -> Dialect:
         return self._engine.dialect
 
+    @property
+    def file(self) -> Path | None:
+        """Where it lies; None: on a server."""
+        return Path(self.name) if self.dialect.name == "sqlite" else None
+
     @contextmanager
     def reading(self) -> Iterator[Connection]:
-        with told_plainly(self.name), self._engine.connect() as connection:
+        with self._inside(), self._engine.connect() as connection:
             yield connection
 
     @contextmanager
     def writing(self) -> Iterator[Connection]:
         """One transaction: all of it is stored when the block ends, none of it if it raises."""
-        with told_plainly(self.name), self._engine.connect() as connection:
+        with self._inside(), self._engine.connect() as connection:
             connection.exec_driver_sql(self._begin)
             yield connection
             connection.commit()
@@ -85,16 +104,28 @@ class Database:
     @contextmanager
     def reading_fast(self) -> Iterator[DBAPICursor]:
         """The driver's own cursor, for many rows."""
-        with told_plainly(self.name), self._borrowed() as (_, cursor):
+        with self._inside(), self._borrowed() as (_, cursor):
             yield cursor
 
     @contextmanager
     def writing_fast(self) -> Iterator[DBAPICursor]:
         """As `writing`, with the driver's own cursor."""
-        with told_plainly(self.name), self._borrowed() as (connection, cursor):
+        with self._inside(), self._borrowed() as (connection, cursor):
             cursor.execute(self._begin)
             yield cursor
             connection.commit()
+
+    @contextmanager
+    def _inside(self) -> Iterator[None]:
+        with self._gate.inside():
+            try:
+                with told_plainly(self.name):
+                    yield
+            except StoreError as fault:
+                if not isinstance(fault, RefusedRow):
+                    # A file opened while its disk was read-only stays so for that connection.
+                    self._engine.dispose()
+                raise
 
     @contextmanager
     def _borrowed(self) -> Iterator[tuple[Any, DBAPICursor]]:
@@ -109,8 +140,31 @@ class Database:
             # Giving it back rolls back whatever was not committed.
             connection.close()
 
+    @contextmanager
+    def exchanging(self, patience_s: float = 10.0) -> Iterator[None]:
+        """Nobody else has the file open while the block runs. Raises StoreError where someone does.
+
+        A connection that outlived its file would take the next one's log away as it closes.
+        """
+        with self._gate.shut(patience_s) as left:
+            self._engine.dispose()
+            alone = left and (self._users is None or self._users.only_this_one())
+            try:
+                if not alone:
+                    raise StoreError(
+                        f"The database {self.name} is in use, so it can't be exchanged.",
+                        "Stop every other layupwatch command on this shop folder, and try again.",
+                    )
+                yield
+                self._engine.dispose()
+            finally:
+                if self._users is not None:
+                    self._users.one_of_many()
+
     def close(self) -> None:
         self._engine.dispose()
+        if self._users is not None:
+            self._users.leave()
 
 
 class Prepared:

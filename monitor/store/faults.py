@@ -1,69 +1,143 @@
-"""What the database's faults mean for a person: two plain lines that name the file."""
+"""What the database's faults mean for a person: two plain lines that name the file or server."""
 
 import sqlite3
-from collections.abc import Iterator
+import sys
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
 
 from sqlalchemy import exc
 
 from monitor.errors import StoreError
 
-# The start of SQLite's own name for the fault → what is wrong, what to do.
-# Names: https://www.sqlite.org/rescode.html
-_LINES = (
-    (
-        "SQLITE_FULL",
-        "The disk is full: nothing more fits into {name}.",
-        "Make room on that disk; what is already stored is safe.",
-    ),
-    (
-        "SQLITE_BUSY",
-        "The database {name} is held by another program.",
-        "Close what holds it, or wait for a long import to finish, and try again.",
-    ),
-    (
-        "SQLITE_LOCKED",
-        "The database {name} is held by another program.",
-        "Close what holds it, or wait for a long import to finish, and try again.",
-    ),
-    (
+
+class DamagedStore(StoreError):
+    """What is stored can't be read back whole."""
+
+
+class RefusedRow(StoreError):
+    """The database is well, and what was to be stored contradicts what it holds."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Meaning:
+    """A fault by the start of its code: what is wrong, what to do."""
+
+    start: str
+    what: str
+    remedy: str
+    kind: Callable[[str, str], StoreError] = StoreError
+
+
+_HELD = "The database {name} is held by another program."
+_WAIT = "Close what holds it, or wait for a long import to finish, and try again."
+_FULL = "Make room on that disk; what is already stored is safe."
+_MEND = (
+    "`layupwatch run` sets it aside and rescues what can be read; `layupwatch check --mend` too."
+)
+_REFUSED = "It points to something that isn't there, or is there already; the rest is untouched."
+
+# SQLite's own names: https://www.sqlite.org/rescode.html
+_SQLITE = (
+    _Meaning("SQLITE_FULL", "The disk is full: nothing more fits into {name}.", _FULL),
+    _Meaning("SQLITE_BUSY", _HELD, _WAIT),
+    _Meaning("SQLITE_LOCKED", _HELD, _WAIT),
+    _Meaning(
         "SQLITE_READONLY",
         "The database {name} can be read but not written.",
         "Give this user the right to write the file and its folder.",
     ),
-    (
-        "SQLITE_CORRUPT",
-        "The database {name} is damaged.",
-        "Copy it away before anything else, then go back to your last backup.",
-    ),
-    (
+    _Meaning("SQLITE_CORRUPT", "The database {name} is damaged.", _MEND, DamagedStore),
+    _Meaning(
         "SQLITE_NOTADB",
         "{name} is not a database, or it is damaged.",
-        "Move it out of the way and put your last backup in its place.",
+        "Put your last backup in its place; `layupwatch check --mend` does, and keeps the file.",
+        DamagedStore,
     ),
-    (
+    _Meaning(
         "SQLITE_CANTOPEN",
         "The database {name} can't be opened.",
         "Check that its folder exists and that this user may write there.",
     ),
-    (
+    _Meaning(
         "SQLITE_IOERR",
         "The disk failed while {name} was being read or written.",
         "Check the disk or card, and copy the file away while it can still be read.",
     ),
+    _Meaning("SQLITE_CONSTRAINT", "The database {name} refused: {fault}.", _REFUSED, RefusedRow),
+)
+
+# SQLSTATE classes and codes: https://www.postgresql.org/docs/current/errcodes-appendix.html
+_POSTGRES = (
+    _Meaning("53100", "The server's disk is full: nothing more fits into {name}.", _FULL),
+    _Meaning(
+        "53",
+        "The database server of {name} has no more room for this: {fault}.",
+        "Close programs that hold connections to it, or let it have more.",
+    ),
+    _Meaning("55P03", _HELD, _WAIT),
+    _Meaning(
+        "25006",
+        "The database {name} can be read but not written.",
+        "Take its server out of read-only, or name the one that takes writes in shop.toml.",
+    ),
+    _Meaning(
+        "42501",
+        "This user may not do that in the database {name}.",
+        "Make this user the owner of the database: ALTER DATABASE … OWNER TO ….",
+    ),
+    _Meaning(
+        "28",
+        "The database server doesn't let this user into {name}.",
+        "Put user and password right: `database` in shop.toml.",
+    ),
+    _Meaning(
+        "3D000",
+        "The server has no database {name}.",
+        "Make one there, owned by this user: CREATE DATABASE … OWNER ….",
+    ),
+    _Meaning(
+        "XX00",
+        "The database {name} is damaged: {fault}.",
+        "Stop the server and go back to your last backup: `layupwatch restore FILE`.",
+        DamagedStore,
+    ),
+    _Meaning("23", "The database {name} refused: {fault}.", _REFUSED, RefusedRow),
+    _Meaning(
+        "5",
+        "The database server of {name} is not there now: {fault}.",
+        "Start it, or wait for it; what comes in meanwhile is kept and stored then.",
+    ),
+)
+_AWAY = _Meaning(
+    "",
+    "The database server of {name} can't be reached.",
+    "See that it runs and that this machine is on its network.",
 )
 
 
 def store_error(fault: BaseException | None, name: str) -> StoreError:
     """The two lines for a driver's fault; those it doesn't know quote the driver."""
-    code = getattr(fault, "sqlite_errorname", None) or ""
-    for start, what, remedy in _LINES:
-        if code.startswith(start):
-            return StoreError(what.format(name=name), remedy)
+    code: str | None = getattr(fault, "sqlite_errorname", None)
+    meanings: tuple[_Meaning, ...] = _SQLITE
+    if fault is not None and hasattr(fault, "sqlstate"):
+        code, meanings = fault.sqlstate, _POSTGRES
+        if code is None and type(fault).__name__ == "OperationalError":
+            return StoreError(_AWAY.what.format(name=name), _AWAY.remedy)
+    said = str(fault).partition("\n")[0].rstrip(".")
+    for meaning in meanings:
+        if (code or "").startswith(meaning.start):
+            return meaning.kind(meaning.what.format(name=name, fault=said), meaning.remedy)
     return StoreError(
-        f"The database {name} refused: {fault}.",
+        f"The database {name} refused: {said}.",
         "Run the check command on it; if it finds nothing, report this line.",
     )
+
+
+def _drivers_faults() -> tuple[type[Exception], ...]:
+    """What the drivers in use raise; the server's is only there where it was asked for."""
+    psycopg = sys.modules.get("psycopg")
+    return (sqlite3.Error,) if psycopg is None else (sqlite3.Error, psycopg.Error)
 
 
 @contextmanager
@@ -78,5 +152,7 @@ def told_plainly(name: str) -> Iterator[None]:
         raise store_error(fault.orig, name) from fault
     except exc.StatementError as fault:
         raise (fault.orig or store_error(fault, name)) from None
-    except (exc.SQLAlchemyError, sqlite3.Error) as fault:
+    except exc.SQLAlchemyError as fault:
+        raise store_error(fault, name) from fault
+    except _drivers_faults() as fault:
         raise store_error(fault, name) from fault

@@ -9,11 +9,14 @@ from monitor.store.book import Book
 from monitor.store.checks import CheckEntries
 from monitor.store.doorbook import DoorBook
 from monitor.store.engine import Database
+from monitor.store.health import Health
 from monitor.store.messages import MessageEntries
 from monitor.store.readings import ReadingTable
 from monitor.store.suspects import SuspectEntries
 from monitor.store.upgrade import bring_up_to_date
 from monitor.store.upkeep import copy_to, problems
+
+BACKUPS = "backups"
 
 
 class Store:
@@ -21,6 +24,7 @@ class Store:
 
     def __init__(self, database: Database) -> None:
         self.database = database
+        self.health = Health()
         self.readings = ReadingTable(database)
         self.book = Book(database)
         self.alerts = AlertEntries(database)
@@ -30,15 +34,16 @@ class Store:
         self.checks = CheckEntries(database)
 
     @classmethod
-    def open(cls, path: Path) -> "Store":
+    def open(cls, path: Path, backups: Path | None = None) -> "Store":
         """The store in that file, made where there is none, its tables brought up to date.
 
-        Raises StoreError where the folder is missing, the file can't be opened, is damaged or
-        not ours, or was written by a newer version.
+        Before they are changed it is copied into the folder `backups` (None: the one beside the
+        file). Raises StoreError where the folder is missing, the file can't be opened, is damaged
+        or not ours, or was written by a newer version.
         """
         database = Database.in_file(path)
         try:
-            bring_up_to_date(database)
+            bring_up_to_date(database, backups or path.parent / BACKUPS)
         except BaseException:
             database.close()
             raise

@@ -1,28 +1,43 @@
 """Bringing a database's tables up to what this program knows."""
 
+from pathlib import Path
+
 from sqlalchemy import Connection, inspect, text
 
 from monitor.errors import StoreError
 from monitor.store.engine import Database
-
-REVISIONS = ("0001", "0002", "0003", "0004", "0005", "0006", "0007", "0008")
-"""Every step of `migrations/versions`, oldest first."""
+from monitor.store.upkeep import copy_to
+from monitor.store.versions import REVISIONS
 
 _VERSION_TABLE = "alembic_version"
 
 
-def bring_up_to_date(database: Database) -> None:
+def bring_up_to_date(database: Database, backups: Path | None) -> None:
     """Take each step that the database lacks, in one transaction; a new one starts from empty.
 
-    Raises StoreError for a database made by a newer version, or by another program.
+    Where there is something in it, it is copied into the folder `backups` first. Raises StoreError
+    for a database made by a newer version, or by another program, and where there is no room for
+    the copy.
     """
     with database.reading() as connection:
-        if _revision(connection, database.name) == REVISIONS[-1]:
-            return
+        found = _revision(connection, database.name)
+    if found == REVISIONS[-1]:
+        return
+    if found is not None and backups is not None:
+        copy_to(database, _free_name(backups, f"before-{REVISIONS[-1]}-from-{found}"))
     with database.writing() as connection:
         # Another program may have been quicker while this one waited for the lock.
         if _revision(connection, database.name) != REVISIONS[-1]:
             _migrate(connection)
+
+
+def _free_name(folder: Path, name: str) -> Path:
+    folder.mkdir(mode=0o700, exist_ok=True)
+    number, path = 1, folder / f"{name}.db"
+    while path.exists():
+        number += 1
+        path = folder / f"{name}-{number}.db"
+    return path
 
 
 def _revision(connection: Connection, name: str) -> str | None:

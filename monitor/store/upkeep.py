@@ -1,9 +1,14 @@
 """Copies of the database while it is in use, and a look at whether it is whole."""
 
+import os
+import sqlite3
 from pathlib import Path
+from typing import cast
 
 from monitor.errors import BadInput, StoreError
 from monitor.store.engine import Database
+from monitor.store.proof import problems_in
+from monitor.store.users import sync_folder
 
 
 def copy_to(database: Database, target: Path) -> None:
@@ -23,15 +28,15 @@ def copy_to(database: Database, target: Path) -> None:
     try:
         with database.reading() as connection:
             connection.exec_driver_sql("VACUUM INTO ?", (str(target),))
-    except StoreError:
-        target.unlink()
+        with target.open("rb") as copied:
+            os.fsync(copied.fileno())
+        sync_folder(target.parent)
+    except (StoreError, OSError):
+        target.unlink(missing_ok=True)
         raise
 
 
 def problems(database: Database) -> tuple[str, ...]:
     """What is wrong inside the file, in the database's own words; nothing where it is whole."""
-    with database.reading() as connection:
-        damage = connection.exec_driver_sql("PRAGMA integrity_check").scalars().all()
-        strays = connection.exec_driver_sql("PRAGMA foreign_key_check").all()
-    broken = tuple(str(line) for line in damage if line != "ok")
-    return broken + tuple(f"a row of {row[0]} points to nothing in {row[2]}" for row in strays)
+    with database.reading_fast() as cursor:
+        return problems_in(cast(sqlite3.Cursor, cursor).connection)

@@ -6,12 +6,12 @@ from datetime import UTC, datetime, timedelta
 import numpy as np
 import pytest
 
-from monitor.daemon import Writer
 from monitor.errors import StoreError
 from monitor.records import Reading, SuspectKind
 from monitor.sensing.clock_steps import ClockWatch
 from monitor.store.suspects import SuspectEntries
 from monitor.trust.watch import look_over
+from monitor.writer import Writer
 from tests.scenarios.shop import ShopAtHand
 
 NOON = datetime(2026, 5, 2, 12, tzinfo=UTC)
@@ -98,7 +98,7 @@ def test_a_database_that_refuses_in_the_middle_moves_nobody_twice(
             raise StoreError("The disk is full.", "Make room; what came in is held.")
         restamp(self, sensor_id, *rest)
 
-    monkeypatch.setattr("monitor.daemon.RETRY_S", 0.01)
+    monkeypatch.setattr("monitor.writer.RETRY_S", 0.01)
     monkeypatch.setattr(SuspectEntries, "restamp", refusing)
     writer.start()
     end = time.monotonic() + 30.0

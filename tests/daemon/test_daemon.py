@@ -10,12 +10,13 @@ import pytest
 
 from monitor.alerts.rules import Telling
 from monitor.cli.session import now_utc
-from monitor.daemon import Daemon, Writer
+from monitor.daemon import Daemon
 from monitor.errors import StoreError
 from monitor.records import Alert, Reading
 from monitor.sensing.formats.xdr import xdr_sentence
 from monitor.sensing.simulated import SimulatedPort
 from monitor.store.readings import ReadingTable
+from monitor.writer import Writer
 from tests.scenarios import at, series, story
 from tests.scenarios.shop import ShopAtHand
 
@@ -82,7 +83,7 @@ def test_a_database_that_refuses_for_a_while(
             raise StoreError("The disk is full.", "Make room; what came in is held.")
         return add(self, sensor_id, readings)
 
-    monkeypatch.setattr("monitor.daemon.RETRY_S", 0.01)
+    monkeypatch.setattr("monitor.writer.RETRY_S", 0.01)
     monkeypatch.setattr(ReadingTable, "add", refusing)
     writer = Writer(shop.store)
     writer.start()
@@ -99,7 +100,7 @@ def test_more_than_can_be_held_is_counted(
     shop: ShopAtHand, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A full buffer loses the newest, and says how many."""
-    monkeypatch.setattr("monitor.daemon.HELD_READINGS", 5)
+    monkeypatch.setattr("monitor.writer.HELD_READINGS", 5)
     writer = Writer(shop.store)
     for minute in range(8):
         writer.put(1, reading(minute))

@@ -11,6 +11,7 @@ from datetime import datetime, timedelta
 from pathlib import Path
 
 import pytest
+from sqlalchemy import event
 
 from monitor.errors import StoreError
 from monitor.records import Reading, Sensor
@@ -18,9 +19,14 @@ from monitor.store import Store
 
 
 def _set(store: Store, pragma: str) -> None:
-    """A setting on the one connection that a single thread uses."""
-    with store.database.reading() as connection:
-        connection.exec_driver_sql(f"PRAGMA {pragma}")
+    """A setting on every connection from now on."""
+    engine = store.database._engine
+
+    def on_connect(connection: sqlite3.Connection, _record: object) -> None:
+        connection.execute(f"PRAGMA {pragma}").close()
+
+    event.listen(engine, "connect", on_connect)
+    engine.dispose()
 
 
 def _full(store: Store, path: Path) -> None:

@@ -38,6 +38,8 @@ MAY_IMPORT: dict[str, tuple[str, ...] | str] = {
     "monitor.trust": ("base", "monitor.sensing", "monitor.store"),
     "monitor.alerting": ("base",),
     "monitor.config": ("base", "monitor.wires", "monitor.alerting"),
+    "monitor.upkeep": ("base", "monitor.config", "monitor.store"),
+    "monitor.writer": ("base", "monitor.sensing", "monitor.store", "monitor.upkeep"),
     "monitor.csvfile": ("base",),
     "monitor.host": NOTHING,
     "monitor.notify": NOTHING,

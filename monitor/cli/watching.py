@@ -1,0 +1,41 @@
+"""The shop for a watch: held, its database whole, and what keeps it so at hand."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import click
+
+from monitor.cli.session import Open, Session, now_utc
+from monitor.config import Shop
+from monitor.store import Store
+from monitor.store.engine import Database
+from monitor.store.faults import DamagedStore
+from monitor.upkeep import Upkeep
+from monitor.upkeep.holder import held
+
+
+@contextmanager
+def watching(session: Session) -> Iterator[tuple[Open, Upkeep]]:
+    """The shop, made where there is none. Raises HostError where another watch holds it.
+
+    After a run that was cut off, the database is looked through; a damaged one is mended.
+    """
+    shop = session.shop(create=True)
+    with held(shop.folder, now_utc()) as hold:
+        try:
+            with session.open() as at:
+                if hold.cut_off:
+                    Upkeep(shop, at.store, now_utc).must_be_whole()
+        except DamagedStore as fault:
+            click.echo(f"{fault.what} It is set aside, and what can be read is rescued.", err=True)
+            mend(shop)
+        with session.open() as at:
+            yield at, Upkeep(shop, at.store, now_utc)
+
+
+def mend(shop: Shop) -> None:
+    """Set a damaged database aside and put a whole one in its place. Raises MonitorError."""
+    if isinstance(shop.database, Path):
+        with Store(Database.in_file(shop.database)) as store:
+            click.echo(Upkeep(shop, store, now_utc).mend(), err=True)
