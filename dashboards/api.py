@@ -15,14 +15,13 @@ from dashboards.alerted import alert_cards
 from dashboards.earlier import warmths
 from dashboards.mixing import mixed_by, own_of
 from dashboards.office import Asked, Office
-from dashboards.planning import planned
+from dashboards.planned import planned
 from dashboards.reviewing import review_made
 from dashboards.sensing import answer_doubt, cards
 from dashboards.sheetbook import shelf_lines
 from monitor.answers.entry import entry_cautions
 from monitor.answers.log import layup_json
 from monitor.answers.mix import mix_json
-from monitor.answers.plan import plan_json
 from monitor.answers.review import review_json
 from monitor.errors import BadInput
 from monitor.overview import view
@@ -99,7 +98,7 @@ class _Api:
         return mix_json(mix, own_of(self._office, stem, mix, asked.now))
 
     def plan(self, asked: Asked) -> object:
-        return plan_json(planned(self._office, asked.typed, asked.now).plan)
+        return planned(self._office, asked.typed, asked.now).json()
 
     def sensors(self, asked: Asked) -> object:
         found = []

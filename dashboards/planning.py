@@ -1,7 +1,7 @@
 """The page before mixing: can I start, until when, and what a heater would change."""
 
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
 
 import numpy as np
 from starlette.responses import Response
@@ -9,30 +9,17 @@ from starlette.routing import Route
 
 from dashboards.drawn import Drawn, nights_drawn
 from dashboards.fields import Choices, Field, choices_of
-from dashboards.habits import habits
+from dashboards.habits import habits, next_role
 from dashboards.office import Asked, Office, Typed
 from dashboards.phrases import on_page
-from monitor.answers.here import here_in, here_of
-from monitor.answers.plan import Plan, Task, parse_heat, plan_for, plan_lines
-from monitor.answers.under import under
+from dashboards.planned import Planned, beside, planned, usual_goal
 from monitor.answers.wording import ROLE_WORDS, STAGE_WORDS
-from monitor.cure.plan import Heat, nights_like_last
+from monitor.cure.plan import nights_like_last
 from monitor.cure.trace import BAND_C
 from monitor.errors import BadInput
-from monitor.overview import view
-from monitor.records import (
-    TEMPERATURE_FLAGS,
-    WINDOWS,
-    Nearness,
-    Readings,
-    Role,
-    Sensor,
-    Sheet,
-    Stage,
-)
+from monitor.records import TEMPERATURE_FLAGS, WINDOWS, Nearness, Role, Stage
 from monitor.units import f_from_c
 
-LOOKED_BACK = timedelta(days=2)
 HELD_C = (10, 35)
 
 
@@ -48,104 +35,8 @@ class Slider:
     words: str
 
 
-@dataclass(frozen=True, slots=True)
-class Planned:
-    """What was asked, read from a form or an address, and its answer."""
-
-    plan: Plan
-    readings: Readings
-    heat: Heat | None
-
-
 def routes(office: Office) -> list[Route]:
     return [office.route("/plan", _PlanPage(office).shown)]
-
-
-def planned(office: Office, typed: Typed, now: datetime) -> Planned:
-    """A plan by sheet, stage, place and heat. Raises BadInput where nothing can be planned."""
-    sheet = office.shelf.load(typed.wanted("sheet", "The sheet"))
-    number = typed.whole("number", "the part's number")
-    role_text = typed.text("role")
-    role = _role(role_text) if role_text and number is not None else None
-    stage = _stage(typed.text("stage") or usual_goal(sheet, role).value)
-    sensor = _sensor(office, typed.text("sensor"))
-    readings = office.store.readings.between(sensor.id, now - LOOKED_BACK, now)
-    if len(readings) == 0:
-        raise BadInput(
-            f"{sensor.name} has said nothing for two days.",
-            "Leave a sensor where you will work, and ask again tomorrow.",
-        )
-    heat = _heat(office, typed, now)
-    task = _task(office, number, role, sheet, readings, now)
-    plan = plan_for(
-        sheet, stage, readings, now, office.zone, office.unit, heat, Nearness.BESIDE, task
-    )
-    return Planned(plan, readings, heat)
-
-
-def usual_goal(sheet: Sheet, role: Role | None) -> Stage:
-    """What a batch is first to reach, where nobody says: sealed for a wax coat, else flip."""
-    if role is Role.WAX_COAT:
-        return Stage.SEALED
-    return next((s for s in (Stage.FLIP, Stage.SAND) if s in sheet.needs), Stage.FLIP)
-
-
-def _task(
-    office: Office,
-    number: int | None,
-    role: Role | None,
-    sheet: Sheet,
-    readings: Readings,
-    now: datetime,
-) -> Task | None:
-    """What is measured at the part that the batch is for, and what lies under it."""
-    if number is None or role is None:
-        return None
-    seen = view(office.store, office.store.book.layup(number), now)
-    below = under(seen, role, sheet, office.zone, office.unit)
-    here = here_of(seen, now)
-    if here.air_c is None:
-        here = here_in(readings, now, on_hull=here.on_hull)
-    return Task(here, below, role is Role.WAX_COAT)
-
-
-def _heat(office: Office, typed: Typed, now: datetime) -> Heat | None:
-    if not typed.ticked("heater"):
-        return None
-    held = typed.number("heat_held", "what the heater holds")
-    at = typed.whole("heat_from", "when the heater comes on")
-    hours = typed.whole("heat_hours", "how long the heater is on")
-    if held is None or at is None or not hours or at > 23 or hours > 23:
-        raise BadInput("The heater has no times.", "Slide to what it holds, from when, how long.")
-    until = (at + hours) % 24
-    text = f"{held:g} from {at:02d}:00 to {until:02d}:00"
-    return parse_heat(text, now, office.zone, office.unit)
-
-
-def _sensor(office: Office, name: str | None) -> Sensor:
-    """The one named, else where the newest stay is, else the first."""
-    if name is not None:
-        return office.store.book.sensor(name)
-    sensors = office.store.book.sensors()
-    stay = habits(office.store).stay
-    for sensor in sensors:
-        if stay is None or sensor.id == stay.sensor_id:
-            return sensor
-    raise BadInput("There is no sensor yet.", "Plug one in where you will work.")
-
-
-def _role(text: str) -> Role:
-    try:
-        return Role(text)
-    except ValueError:
-        raise BadInput(f"{text!r} is no kind of batch.", "Choose one of the list.") from None
-
-
-def _stage(text: str) -> Stage:
-    try:
-        return Stage(text.replace("-", "_"))
-    except ValueError:
-        raise BadInput(f"{text!r} is no stage.", "Choose one of the list.") from None
 
 
 class _PlanPage:
@@ -162,11 +53,9 @@ class _PlanPage:
         try:
             if held["sheet"]:
                 told = planned(self._office, Typed(held), asked.now)
-                lines = tuple(
-                    on_page(line)
-                    for line in plan_lines(told.plan, self._office.zone, self._office.unit)
-                )
-                drawn = self._drawn(told)
+                said = told.lines(self._office.zone, self._office.unit)
+                lines = tuple(on_page(line) for line in said)
+                drawn = self._drawn(told, asked.now)
         except BadInput as refusal:
             trouble = BadInput(on_page(refusal.what), on_page(refusal.remedy))
         return self._office.page(
@@ -180,8 +69,8 @@ class _PlanPage:
             heater=Typed(held).ticked("heater"),
         )
 
-    def _drawn(self, told: Planned) -> Drawn | None:
-        readings, now_s = told.readings, told.plan.now.timestamp()
+    def _drawn(self, told: Planned, now: datetime) -> Drawn | None:
+        readings, now_s = told.readings, now.timestamp()
         keep = np.isfinite(readings.temperature_c) & ((readings.flags & TEMPERATURE_FLAGS) == 0)
         nights = nights_like_last(readings.time_s[keep], readings.temperature_c[keep], now_s)
         if nights is None:
@@ -189,19 +78,24 @@ class _PlanPage:
         if told.heat is not None:
             nights = nights.heated(told.heat)
         band_c = BAND_C[Nearness.BESIDE]
-        floor_c = told.plan.sheet.floor_c
+        floor_c = told.sheet.floor_c
         return nights_drawn(nights, band_c, floor_c, self._office.zone, self._office.unit)
 
     def _fields(self, asked: Asked) -> tuple[Field, ...]:
         office, given = self._office, asked.query
         last = habits(office.store)
         stems = office.shelf.for_judging()
-        used = None if last.layup is None else office.store.book.kept_sheet(last.layup.sheet_id)
+        parts = office.store.book.layups(open_only=True)
+        part = next((p for p in parts if str(p.number) == given.get("number")), None)
+        like = part or last.layup
+        used = None if like is None else office.store.book.kept_sheet(like.sheet_id)
         usual = used.stem if used is not None and used.stem in stems else (stems or ("",))[0]
         stem = given.get("sheet", usual)
         sensors = {sensor.id: sensor.name for sensor in office.store.book.sensors()}
-        beside = "" if last.stay is None else sensors[last.stay.sensor_id]
-        parts = office.store.book.layups(open_only=True)
+        place = None if part is None else beside(office, part.number, asked.now)
+        if place is None:
+            place = "" if last.stay is None else sensors[last.stay.sensor_id]
+        role = Role.SKIN_A if part is None else next_role(office.store.book.batches(part.id))
         numbers: Choices = (
             ("", "something new"),
             *((str(part.number), f"{part.number}, {part.what}") for part in parts),
@@ -210,11 +104,11 @@ class _PlanPage:
         return (
             Field("sheet", "Sheet", "choice", stem, choices_of(stems)),
             Field("stage", "To reach before the cold", "choice",
-                  given.get("stage", self._goal(stem, given.get("role", ""))), _stages()),
-            Field("sensor", "Where you will work", "choice", given.get("sensor", beside),
+                  given.get("stage", self._goal(stem, given.get("role", role.value))), _stages()),
+            Field("sensor", "Where you will work", "choice", given.get("sensor", place),
                   choices_of(sensors.values())),
             Field("number", "For which part", "choice", given.get("number", ""), numbers),
-            Field("role", "What you will mix", "choice", given.get("role", Role.SKIN_A.value),
+            Field("role", "What you will mix", "choice", given.get("role", role.value),
                   choices_of(roles, roles)),
         )  # fmt: skip
 
@@ -249,6 +143,3 @@ def _stages() -> Choices:
         for stage in Stage
         if stage is not Stage.GEL and stage not in WINDOWS
     )
-
-
-__all__ = ["Planned", "planned", "routes", "usual_goal"]

@@ -69,6 +69,31 @@ def test_a_plan_for_a_part_asks_whether_to_start(client: Asking) -> None:
     assert re.search(r"\b(GO|NO-GO|NOT YET|TEST IT|CAN'T TELL)\b", page)
 
 
+def test_a_plan_for_a_part_is_filled_in_from_it(client: Asking, filled: ShopAtHand) -> None:
+    """Its sheet, where it stands, what comes next of it: one link leads there from its page."""
+    filled.lay_up(5, "G1", NOW - timedelta(hours=1), "skin-a")
+    filled.put("5", "shed", NOW - timedelta(hours=1), now=NOW)
+    filled.put("3", "bow", NOW, now=NOW)
+    assert 'href="/plan?number=5"' in client.get("/layups/5").text
+    page = client.get("/plan?number=5").text
+    for value in ("demo-gel-coat", "shed", "5", "skin-b"):
+        assert f'<option value="{value}" selected>' in page
+
+
+def test_whether_to_start_is_told_where_no_night_can_be_planned(
+    client: Asking, filled: ShopAtHand, clock: Clock
+) -> None:
+    """As the command does: the start over what is there, and why nothing is planned."""
+    clock.now = NOW + timedelta(days=3)
+    asked = "sheet=demo-laminating&number=3&role=skin-a&sensor=bow"
+    page = text_of(client.get(f"/plan?{asked}").text)
+    assert "CAN'T TELL: no reading here in the last 15 min." in page
+    assert "Nothing is planned ahead: bow has said nothing for two days." in page
+    told = client.get(f"/api/plan?{asked}").json()
+    assert set(told) == {"sheet", "start", "no_plan"}
+    assert told["no_plan"] == "bow has said nothing for two days."
+
+
 @pytest.mark.parametrize(
     "asked",
     [
