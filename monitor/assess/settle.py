@@ -32,6 +32,8 @@ def settling_point(case: Case, now_s: float) -> float | None:
     """
     mixed_s = case.mixed_at.timestamp() + case.give_or_take.total_seconds()
     for stay in reversed(case.counted):
+        if len(stay.readings) <= 2 * KEPT:
+            continue
         time_s = trace_of(stay).time_s
         known = int(np.searchsorted(time_s, now_s, side="right"))
         if known > 2 * KEPT and float(time_s[known - 1 - KEPT]) > mixed_s:

@@ -1,6 +1,7 @@
 """What a sensor beside a batch said: which of it counts, how hot, how damp."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -41,14 +42,22 @@ class StayRead:
     def mask(self) -> int:
         return SURFACE_FLAGS if self.channel is Channel.SURFACE else TEMPERATURE_FLAGS
 
+    @cached_property
+    def good(self) -> NDArray[np.bool_]:
+        """Which of its readings count: given, and without a doubt about its channel.
+
+        Valid for any stay. Source: this project's rule.
+        """
+        clean: NDArray[np.bool_] = (self.readings.flags & self.mask) == 0
+        return clean & np.isfinite(self.column_c)
+
 
 def good(stay: StayRead) -> NDArray[np.bool_]:
     """Which of a stay's readings count: given, and without a doubt about its channel.
 
     Valid for any stay. Source: this project's rule.
     """
-    clean: NDArray[np.bool_] = (stay.readings.flags & stay.mask) == 0
-    return clean & np.isfinite(stay.column_c)
+    return stay.good
 
 
 def trace_of(stay: StayRead) -> Trace:

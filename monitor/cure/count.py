@@ -4,9 +4,10 @@ Chunks keep the working set in the processor's cache. A chunk whose temperatures
 straight zone of the law costs four sums; any other is counted interval by interval.
 """
 
+from bisect import bisect_left
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from itertools import pairwise
+from itertools import accumulate, pairwise
 
 import numpy as np
 
@@ -31,13 +32,16 @@ class Chunks:
     def __init__(self, exposure: Exposure) -> None:
         self.exposure = exposure
         bounds = list(self._bounds(exposure))
-        self.first = np.array([first for first, _, _ in bounds], np.int64)
-        self.stop = np.array([stop for _, stop, _ in bounds], np.int64)
-        self.band_c = np.array([band_c for _, _, band_c in bounds])
-        odd = exposure.high.odd
-        self.plain = np.searchsorted(odd, self.first) == np.searchsorted(odd, self.stop)
-        sums = np.array([self._sums(first, stop) for first, stop, _ in bounds]).reshape(-1, 4)
-        self.hours, self.degree_hours, self.coldest_c, self.warmest_c = sums.T
+        self.first = [first for first, _, _ in bounds]
+        self.stop = [stop for _, stop, _ in bounds]
+        self.band_c = [band_c for _, _, band_c in bounds]
+        odd: list[int] = exposure.high.odd.tolist()
+        self.plain = [bisect_left(odd, a) == bisect_left(odd, b) for a, b, _ in bounds]
+        sums = [self._sums(first, stop) for first, stop, _ in bounds]
+        self.hours = [hours for hours, _, _, _ in sums]
+        self.degree_hours = [degree_hours for _, degree_hours, _, _ in sums]
+        self.coldest_c = [coldest_c for _, _, coldest_c, _ in sums]
+        self.warmest_c = [warmest_c for _, _, _, warmest_c in sums]
 
     @staticmethod
     def _bounds(exposure: Exposure) -> Iterator[tuple[int, int, float]]:
@@ -83,13 +87,13 @@ class Tally:
         self._brought = brought
         self._exposure, self._edge, self._law = chunks.exposure, edge, law
         self._chunks = chunks
-        self._skipped = int(np.searchsorted(chunks.first, edge.first))
-        self._totals = np.cumsum(
-            np.concatenate(
+        self._skipped = bisect_left(chunks.first, edge.first)
+        self._totals = list(
+            accumulate(
                 (
-                    [brought.total + self._piece(edge.head)],
-                    self._earned_by_chunk(),
-                    [self._piece(edge.tail)],
+                    brought.total + self._piece(edge.head),
+                    *self._earned_by_chunk(),
+                    self._piece(edge.tail),
                 )
             )
         )
@@ -102,7 +106,7 @@ class Tally:
         """
         if self._edge.head_unknown or self._edge.tail_unknown:
             return None
-        return float(self._totals[-1])
+        return self._totals[-1]
 
     def reached(self, need: float) -> float | None:
         """When the count first reached `need` (Unix seconds). None: not by now, or unknown.
@@ -114,10 +118,10 @@ class Tally:
         if need in self._brought.reached:
             return self._brought.reached[need]
         target = need - _ROUNDING
-        at = int(np.searchsorted(self._totals, target, side="left"))
+        at = bisect_left(self._totals, target)
         if at == len(self._totals):
             return None
-        before = float(self._totals[at - 1]) if at else 0.0
+        before = self._totals[at - 1] if at else 0.0
         if at == 0:
             return self._within(self._edge.head, target)
         if at == len(self._totals) - 1:
@@ -130,7 +134,7 @@ class Tally:
         Valid for an exposure that ends at a knot. Source: the law, integrated.
         """
         reached = {need: at_s for need in needs if (at_s := self.reached(need)) is not None}
-        return Brought(float(self._totals[-1]), reached)
+        return Brought(self._totals[-1], reached)
 
     def at_knots(self) -> tuple[FloatArray, FloatArray]:
         """Times (Unix seconds) and the count at each, from mixing until now, for drawing.
@@ -140,18 +144,18 @@ class Tally:
         edge, exposure = self._edge, self._exposure
         times = [np.array([edge.start_s])]
         counts = [np.array([0.0])]
-        total = float(self._totals[0])
+        total = self._totals[0]
         if edge.head is not None or edge.head_unknown:
             times.append(exposure.time_s[edge.first : edge.first + 1])
             counts.append(np.array([total]))
-        for chunk in range(self._skipped, self._chunks.first.size):
+        for chunk in range(self._skipped, len(self._chunks.first)):
             first, stop = self._chunks.first[chunk], self._chunks.stop[chunk]
             times.append(exposure.time_s[first + 1 : stop + 1])
             counts.append(total + np.cumsum(self._intervals(chunk)))
             total = float(counts[-1][-1])
         if edge.tail is not None:
             times.append(np.array([edge.tail.end_s]))
-            counts.append(np.array([float(self._totals[-1])]))
+            counts.append(np.array([self._totals[-1]]))
         count = np.concatenate(counts)
         if edge.head_unknown:
             count[:] = np.nan
@@ -163,25 +167,25 @@ class Tally:
         hours = (piece.end_s - piece.start_s) / SECONDS_PER_HOUR
         return self._law.earned_on(hours, piece.start_c, piece.end_c)
 
-    def _earned_by_chunk(self) -> FloatArray:
+    def _earned_by_chunk(self) -> list[float]:
         """A plain chunk in one straight zone from its sums, any other interval by interval."""
-        chunks, law, mine = self._chunks, self._law, slice(self._skipped, None)
-        shift_c = self._edge.sign * chunks.band_c[mine]
-        zone = law.zones(chunks.coldest_c[mine] + shift_c)
-        one_zone = zone == law.zones(chunks.warmest_c[mine] + shift_c)
-        from_sums = chunks.plain[mine] & one_zone & ~law.curved[zone]
-        level = law.slopes[zone] * shift_c + law.intercepts[zone]
-        straight = law.slopes[zone] * chunks.degree_hours[mine]
-        earned: FloatArray = straight + level * chunks.hours[mine]
-        for i in np.flatnonzero(~from_sums):
-            earned[i] = self._intervals(self._skipped + int(i)).sum()
+        chunks, law, sign = self._chunks, self._law, self._edge.sign
+        earned = []
+        for i in range(self._skipped, len(chunks.first)):
+            shift_c, hours = sign * chunks.band_c[i], chunks.hours[i]
+            line = law.line_over(chunks.coldest_c[i] + shift_c, chunks.warmest_c[i] + shift_c)
+            if line is None or not chunks.plain[i]:
+                earned.append(float(self._intervals(i).sum()))
+            else:
+                slope, at_0 = line
+                earned.append(slope * (chunks.degree_hours[i] + shift_c * hours) + at_0 * hours)
         return earned
 
     def _intervals(self, chunk: int) -> FloatArray:
         """What each interval of a chunk earned."""
         edge, exposure = self._edge, self._exposure
-        first, stop = int(self._chunks.first[chunk]), int(self._chunks.stop[chunk])
-        shift_c = edge.sign * float(self._chunks.band_c[chunk])
+        first, stop = self._chunks.first[chunk], self._chunks.stop[chunk]
+        shift_c = edge.sign * self._chunks.band_c[chunk]
         knots_c = exposure.temperature_c[first : stop + 1] + shift_c
         hours = np.diff(exposure.time_s[first : stop + 1]) / SECONDS_PER_HOUR
         earned = self._law.earned(hours, knots_c[:-1], knots_c[1:])
@@ -198,14 +202,14 @@ class Tally:
         edge, exposure = self._edge, self._exposure
         totals = np.cumsum(self._intervals(chunk))
         at = min(int(np.searchsorted(totals, need, side="left")), len(totals) - 1)
-        i = int(self._chunks.first[chunk]) + at
+        i = self._chunks.first[chunk] + at
         start_s, end_s = float(exposure.time_s[i]), float(exposure.time_s[i + 1])
         odd = int(np.searchsorted(edge.odd, i))
         if odd < edge.odd.size and edge.odd[odd] == i:
             start_c, end_c = float(edge.odd_start_c[odd]), float(edge.odd_end_c[odd])
             end_s = start_s + float(edge.odd_share[odd]) * (end_s - start_s)
         else:
-            shift_c = edge.sign * float(self._chunks.band_c[chunk])
+            shift_c = edge.sign * self._chunks.band_c[chunk]
             start_c = float(exposure.temperature_c[i]) + shift_c
             end_c = float(exposure.temperature_c[i + 1]) + shift_c
         rest = need - (float(totals[at - 1]) if at else 0.0)

@@ -101,7 +101,7 @@ def expose(
     runs, stop = [], 0
     for trace in kept:
         first, stop = stop, stop + trace.time_s.size
-        runs.append(Run(first, stop, trace.band_c, trace.silence_s(), trace.nearness))
+        runs.append(Run(first, stop, trace.band_c, trace.nearness, trace))
     odd = _odd_intervals(time_s, runs)
     suspect_s = _joined([trace.suspect_s for trace in traces])
     line = _EdgeBuilder(time_s, temperature_c, tuple(runs), odd, now_s, seen_warm_s, since)

@@ -64,7 +64,8 @@ def unmeasured(
             said_s = said_until(gap.start_s, gap.end_s, seen_warm_s)
             lifted = gap.end_s - gap.start_s > LONG_GAP_S and said_s > gap.start_s
             gaps.append(replace(gap, said_until_s=said_s) if lifted else gap)
-    if now_s - float(time_s[-1]) > runs[-1].silence_s:
+    quiet_s = now_s - float(time_s[-1])
+    if quiet_s > GAP_S and quiet_s > runs[-1].silence_s:
         gaps.append(Unmeasured(float(time_s[-1]), now_s, "after-last"))
     return tuple(gaps)
 

@@ -92,21 +92,36 @@ class Law:
             earned[across] = hours[across] * pieces.sum(axis=1)
         return earned
 
+    def line_over(self, coldest_c: float, warmest_c: float) -> tuple[float, float] | None:
+        """Slope and intercept where a stretch of temperatures (°C) keeps to one straight zone.
+
+        None: it crosses a kink, or follows the curve. Valid for finite temperatures. Source: the
+        definition of the law.
+        """
+        zone = bisect_right(self._kinks, coldest_c)
+        if zone != bisect_right(self._kinks, warmest_c):
+            return None
+        return self._lines[zone]
+
     def earned_on(self, hours: float, start_c: float, end_c: float) -> float:
         """As `earned`, of one line: that many hours from start to end (°C).
 
         Valid for hours ≥ 0 and finite temperatures. Source: exact between kinks.
         """
-        zone = bisect_right(self._kinks, start_c)
-        if zone == bisect_right(self._kinks, end_c) and not self.curved[zone]:
-            line = float(self.slopes[zone]) * (start_c + end_c) / 2.0 + float(self.intercepts[zone])
-            return hours * line
+        line = self.line_over(min(start_c, end_c), max(start_c, end_c))
+        if line is not None:
+            return hours * (line[0] * (start_c + end_c) / 2.0 + line[1])
         return float(self.earned(np.array([hours]), np.array([start_c]), np.array([end_c]))[0])
 
     @cached_property
     def _kinks(self) -> list[float]:
         kinks: list[float] = self.kinks_c.tolist()
         return kinks
+
+    @cached_property
+    def _lines(self) -> list[tuple[float, float] | None]:
+        zones = zip(self.slopes, self.intercepts, self.curved, strict=True)
+        return [None if curved else (float(a), float(b)) for a, b, curved in zones]
 
     def _across(self, start_c: FloatArray, end_c: FloatArray) -> NDArray[np.int64]:
         """Which lines have their ends in different zones."""

@@ -1,6 +1,7 @@
 """One stay's readings, and what they become: knots of a run."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -53,5 +54,13 @@ class Run:
     first: int
     stop: int
     band_c: float
-    silence_s: float
     nearness: Nearness
+    trace: Trace
+
+    @cached_property
+    def silence_s(self) -> float:
+        """How many seconds without a reading are silence here. Valid for any run.
+
+        Source: this project's rule.
+        """
+        return self.trace.silence_s()

@@ -66,6 +66,7 @@ class _Part:
         self, desk: Desk, opened: OpenLayup, sensors: Mapping[int, Sensor], now: datetime
     ) -> None:
         self._desk, self._opened, self._now = desk, opened, now
+        self._found: dict[object, Beside] = {}
         self._first = min((b.mixed_at - b.give_or_take for b in opened.batches), default=None)
         self._places = tuple(
             Beside(stay, sensors[stay.sensor_id], stay.since, stay.until, _NOTHING_HEARD)
@@ -105,8 +106,7 @@ class _Part:
             batch.mixed_at,
             Weighed(batch.resin_g, batch.catalyst_g, batch.hardener_g),
             batch.give_or_take,
-            counted=_reads(counted, before),
-            watched=_reads(watched, before),
+            *_reads(counted, watched, before),
             on_hull=layup.on == "hull",
             safety=layup.safety,
             waxed=batch.waxed,
@@ -119,12 +119,8 @@ class _Part:
         )
         settled = self._desk.settle(batch.id, asked.hangs_on, case, self._now)
         if settled is not None:
-            case = replace(
-                case,
-                counted=_reads(counted, settled),
-                watched=_reads(watched, settled),
-                before=settled,
-            )
+            rest = _reads(counted, watched, settled)
+            case = replace(case, counted=rest[0], watched=rest[1], before=settled)
         worked = work(case, self._now)
         return BatchView(batch, asked.sheet, counted, watched, case, worked)
 
@@ -138,14 +134,17 @@ class _Part:
         return max(first_s, min(before.since.knot_s, (self._now - KEPT).timestamp()))
 
     def _heard(self, places: tuple[Beside, ...], since_s: float) -> tuple[Beside, ...]:
-        found = []
-        for place in places:
+        return tuple(self._heard_in(place, since_s) for place in places)
+
+    def _heard_in(self, place: Beside, since_s: float) -> Beside:
+        key = place.stay.id, place.since, place.until, since_s
+        if key not in self._found:
             begun_s = max(since_s, place.stay.since.timestamp())
             readings = self._desk.heard(place.stay.sensor_id, begun_s)
             end_s = math.inf if place.until is None else place.until.timestamp()
             begun_s = max(begun_s, place.since.timestamp())
-            found.append(replace(place, readings=readings.between(begun_s, end_s)))
-        return tuple(found)
+            self._found[key] = replace(place, readings=readings.between(begun_s, end_s))
+        return self._found[key]
 
 
 class _Asked:
@@ -172,14 +171,18 @@ class _Asked:
         )
 
 
-def _reads(besides: tuple[Beside, ...], before: Settled | None) -> tuple[StayRead, ...]:
-    """What the case is asked with: after what was settled, only the rest."""
+def _reads(
+    counted: tuple[Beside, ...], watched: tuple[Beside, ...], before: Settled | None
+) -> tuple[tuple[StayRead, ...], tuple[StayRead, ...]]:
+    """What a case is asked with: of what was counted and watched, only what isn't settled."""
     after_s = -math.inf if before is None else float(np.nextafter(before.since.knot_s, math.inf))
-    return tuple(
-        StayRead(
-            beside.readings.between(after_s, math.inf),
-            beside.stay.channel,
-            beside.stay.nearness,
-        )
-        for beside in besides
-    )
+    known: dict[tuple[int, datetime, datetime | None], StayRead] = {}
+
+    def read(beside: Beside) -> StayRead:
+        key = beside.stay.id, beside.since, beside.until
+        if key not in known:
+            rest = beside.readings.between(after_s, math.inf)
+            known[key] = StayRead(rest, beside.stay.channel, beside.stay.nearness)
+        return known[key]
+
+    return tuple(map(read, counted)), tuple(map(read, watched))
