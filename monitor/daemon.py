@@ -27,6 +27,9 @@ from monitor.writer import Writer
 LOOK_EVERY_S = 30.0
 SWEEP_EVERY_S = 5.0
 TEND_EVERY_S = 300.0
+WRITER_STUCK_S = 60.0
+LOOK_STUCK_S = 600.0
+"""What stores turns several times a second. A first look on a small board may take minutes."""
 
 _log = logging.getLogger("layupwatch")
 
@@ -82,6 +85,19 @@ class Listener:
         self._thread.join(timeout=1.5)
 
 
+class Pulse:
+    """Whether a number that counts what was done still changes, within so many seconds."""
+
+    def __init__(self, within_s: float) -> None:
+        self._within_s = within_s
+        self._last: tuple[int, float] | None = None
+
+    def moved(self, count: int, steady_s: float) -> bool:
+        if self._last is None or self._last[0] != count:
+            self._last = count, steady_s
+        return steady_s - self._last[1] <= self._within_s
+
+
 class Daemon:
     """Collects, checks and alerts until stopped. `clock` is what stamps and judges by.
 
@@ -107,6 +123,9 @@ class Daemon:
         self._desk = Desk(store, keeps=True) if desk is None else desk
         clocks = None if steady is None else (clock, steady)
         self._writer = Writer(store, clocks, upkeep)
+        self._looks = 0
+        self._looking = Pulse(LOOK_STUCK_S)
+        self._writing = Pulse(WRITER_STUCK_S)
         self._listeners: dict[int, Listener] = {}
         self._said: dict[int, tuple[str, str] | None] = {}
         self._scheduler = BackgroundScheduler(
@@ -138,6 +157,11 @@ class Daemon:
     def statuses(self) -> tuple[SourceStatus, ...]:
         return tuple(listener.status for listener in self._listeners.values())
 
+    def alive(self, steady_s: float) -> bool:
+        """Whether what stores and what looks go on, by a clock that nobody sets. Ask it often."""
+        writing = self._writing.moved(self._writer.turns, steady_s)
+        return self._looking.moved(self._looks, steady_s) and writing
+
     def look(self) -> None:
         """Doubt what can't be so, ask about everything open, and settle what is due."""
         now = self._clock()
@@ -154,9 +178,11 @@ class Daemon:
         except MonitorError as fault:
             self._writer.met(fault)
             _log.error("%s %s", *fault.lines())
+        self._looks += 1
 
     def sweep(self) -> None:
         """Start what was added, restart what died, keep what was learnt, and say what changed."""
+        self._writer.kept_going()
         try:
             for sensor in self._store.book.sensors():
                 self._tend(sensor)

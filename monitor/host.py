@@ -42,7 +42,9 @@ def clock_doubt(
             remedy,
         )
     keeps_time = any((root / "dev").glob("rtc*"))
-    if not keeps_time and not any((root / mark).exists() for mark in _SYNCED):
+    # Without a service manager this is no machine of its own, and its host keeps the time.
+    booted = (root / "run/systemd/system").exists()
+    if booted and not keeps_time and not any((root / mark).exists() for mark in _SYNCED):
         return (
             "This machine keeps no time while it is off, and nothing has set its clock since.",
             remedy,

@@ -54,11 +54,18 @@ class Writer:
         self._damaged = threading.Event()
         self._stopping = threading.Event()
         self._thread = threading.Thread(target=self._run, name="writer", daemon=True)
-        self.lost = 0
+        self.lost = self.turns = 0
         self.trouble: tuple[str, str] | None = None
 
     def start(self) -> None:
         self._thread.start()
+
+    def kept_going(self) -> None:
+        """Start its thread again where it has died of something nobody foresaw."""
+        if not self._stopping.is_set() and self._thread.ident and not self._thread.is_alive():
+            _log.error("What stores the readings had stopped by itself; it is started again.")
+            self._thread = threading.Thread(target=self._go_on, name="writer", daemon=True)
+            self._thread.start()
 
     def put(self, sensor_id: int, reading: Reading) -> None:
         """Hand over a reading; never waits."""
@@ -91,7 +98,11 @@ class Writer:
 
     def _run(self) -> None:
         self._take_over()
+        self._go_on()
+
+    def _go_on(self) -> None:
         while self._held or not (self._stopping.is_set() and self._queue.empty()):
+            self.turns += 1
             self._take_in()
             if self.trouble is not None:
                 self._keep()

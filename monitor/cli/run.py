@@ -1,6 +1,7 @@
 """The daemon and the demo, with the pages beside them."""
 
 import logging
+import os
 import signal
 import sys
 import tempfile
@@ -13,13 +14,20 @@ from typing import TYPE_CHECKING
 import click
 
 from monitor.cli.session import Open, Session
-from monitor.errors import BadInput, HostError
+from monitor.errors import BadInput, HostError, StoreError
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
     from starlette.applications import Starlette
 
     from dashboards.serve import WebServer
+    from monitor.daemon import Daemon
     from monitor.overview import Desk
+
+CLOCK_EVERY_S = 60.0
+
+_log = logging.getLogger("layupwatch")
 
 PORT = click.option("--port", type=click.IntRange(0, 65535), help="The pages' port; 0: any.")
 
@@ -96,12 +104,47 @@ def run_command(
             if not at.store.book.sensors():
                 click.echo("No sensor yet. See what is plugged in: ports. Then: sensor add.")
             click.echo(f"Watching. The shop is {at.shop.folder}. Ctrl-C stops it.")
-            told.wait()
+            _watch(told, at, daemon)
         finally:
             if server is not None:
                 server.stop()
             daemon.stop()
     click.echo(upkeep.farewell())
+
+
+def _watch(told: threading.Event, at: Open, daemon: "Daemon") -> None:
+    """Until told to stop: tell the service manager that it goes on, and mind the clock."""
+    from monitor.cli.session import now_utc, steady_s
+    from monitor.host import clock_doubt, sleeps
+    from monitor.notify import Notifier, beats_every_s
+
+    asleep = sleeps()
+    if asleep is not None:
+        _log.warning("%s %s", *asleep)
+    manager = Notifier(os.environ.get("NOTIFY_SOCKET"))
+    every_s = beats_every_s(os.environ.get("WATCHDOG_USEC")) or CLOCK_EVERY_S
+    manager.ready()
+    while True:
+        doubt = clock_doubt(now_utc(), _newest(at))
+        if doubt is None:
+            at.store.health.well("clock")
+        elif at.store.health.say("clock", doubt):
+            _log.warning("%s %s", *doubt)
+        if daemon.alive(steady_s()):
+            manager.alive()
+        else:
+            _log.error("A part of the watch hangs; the service manager will start it again.")
+        if told.wait(every_s):
+            manager.stopping()
+            return
+
+
+def _newest(at: Open) -> "datetime | None":
+    """The newest reading in store; None where there is none, or the store can't be asked now."""
+    try:
+        return max((r.at for r in at.store.readings.newest().values()), default=None)
+    except StoreError:
+        return None
 
 
 def _pages(at: Open, port: int | None, lan: bool, desk: "Desk") -> "WebServer":

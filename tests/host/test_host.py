@@ -45,7 +45,8 @@ def test_a_clock_that_keeps_time(tmp_path: Path) -> None:
     """With its own battery, or set since by the network."""
     assert clock_doubt(NOW, None, made(tmp_path / "a", "dev/rtc0")) is None
     assert clock_doubt(NOW, NOW, made(tmp_path / "a", "dev/rtc0")) is None
-    synced = made(tmp_path / "b", "run/systemd/timesync/synchronized")
+    assert clock_doubt(NOW, None, tmp_path / "a guest of another machine") is None
+    synced = made(tmp_path / "b", "run/systemd/timesync/synchronized", "run/systemd/system/x")
     assert clock_doubt(NOW, None, synced) is None
 
 
@@ -54,7 +55,7 @@ def test_a_clock_that_keeps_time(tmp_path: Path) -> None:
     [
         (BUILT - timedelta(days=1), None, ("dev/rtc0",), "it has lost the time"),
         (NOW, NOW + timedelta(minutes=1), ("dev/rtc0",), "behind the newest reading"),
-        (NOW, None, (), "keeps no time while it is off"),
+        (NOW, None, ("run/systemd/system/x",), "keeps no time while it is off"),
     ],
 )
 def test_a_clock_that_cannot_be_believed(
