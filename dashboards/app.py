@@ -22,7 +22,6 @@ from dashboards.guard import HEADERS, LOOPBACK_NAMES, Guard
 from dashboards.office import Office
 from dashboards.pages import Pages
 from dashboards.paper import Paper
-from dashboards.part_page import as_it_stood
 from dashboards.patience import Pace
 from dashboards.printed.routes import printed_routes
 from dashboards.rooms import ROOMS
@@ -30,7 +29,7 @@ from dashboards.seal import seal_of
 from monitor.answers.asjson import ready_json
 from monitor.config import Shop
 from monitor.errors import BadInput, HostError, MonitorError, SheetError
-from monitor.overview import Desk, overview, view
+from monitor.overview import Desk, as_it_stood, overview, view
 from monitor.store import Store
 from monitor.times import iso_utc
 

@@ -23,7 +23,7 @@ from monitor.answers.ready import now_of
 from monitor.answers.views import LayupHistory, PartNow
 from monitor.config import Shop
 from monitor.errors import BadInput
-from monitor.overview import Desk, LayupView, Overview
+from monitor.overview import Desk, LayupView, Overview, as_it_stood
 from monitor.records import Alert, Layup
 from monitor.store import Store
 from monitor.times import parse_instant, said
@@ -160,14 +160,3 @@ class ChartsAsked:
 
     window: Window = ALL
     only: frozenset[str] = frozenset()
-
-
-def as_it_stood(store: Store, number: int, now: datetime) -> tuple[Layup, datetime]:
-    """The layup, and the moment to show it at: an ended one as it was when it ended."""
-    try:
-        layup = store.book.layup(number)
-    except OverflowError:
-        raise BadInput(
-            f"There is no layup {number}.", "Look at the number on the masking tape."
-        ) from None
-    return layup, min(now, layup.ended_at or now)

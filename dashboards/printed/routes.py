@@ -10,9 +10,9 @@ from starlette.routing import Route
 
 from dashboards.printed.press import PaperKind, label_html, record_html
 from monitor.answers.label import label_of
-from monitor.answers.record import as_it_stood, record_of
+from monitor.answers.record import record_of
 from monitor.config import Shop
-from monitor.overview import view
+from monitor.overview import as_it_stood, view
 from monitor.store import Store
 
 

@@ -18,7 +18,6 @@ from monitor.answers.record_entries import (
 )
 from monitor.answers.record_views import Record, ReviewText
 from monitor.cure.beside import StayRead
-from monitor.errors import BadInput
 from monitor.overview import LayupView
 from monitor.records import Doubt, Flags, Layup, MarkKind, Particulars
 from monitor.store import Store
@@ -85,20 +84,6 @@ def record_of(
         not_shown=_not_shown(seen, layup),
         history=history_of(seen, alerts, at, zone=zone, unit=unit),
     )
-
-
-def as_it_stood(store: Store, number: int, now: datetime) -> tuple[Layup, datetime]:
-    """A layup, and the moment to show it at: an ended one as it was when it ended.
-
-    Raises BadInput where there is none of that number.
-    """
-    try:
-        layup = store.book.layup(number)
-    except OverflowError:
-        raise BadInput(
-            f"There is no layup {number}.", "Look at the number on the masking tape."
-        ) from None
-    return layup, min(now, layup.ended_at or now)
 
 
 def _particulars(layup: Layup, shops: Particulars) -> Particulars:

@@ -98,8 +98,7 @@ def label_command(
 
 
 def _as_it_stood(at: Open, number: int) -> "tuple[LayupView, datetime]":
-    from monitor.answers.record import as_it_stood
-    from monitor.overview import view
+    from monitor.overview import as_it_stood, view
 
     layup, moment = as_it_stood(at.store, number, at.now)
     return view(at.store, layup, moment), moment

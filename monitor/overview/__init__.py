@@ -1,7 +1,7 @@
 """Loads what `assess` needs from the store, for one layup or for every open one."""
 
 from monitor.overview.desk import Desk
-from monitor.overview.look import BEFORE_MIXING, overview, view
+from monitor.overview.look import BEFORE_MIXING, as_it_stood, overview, view
 from monitor.overview.places import counted_on
 from monitor.overview.views import (
     COATS,
@@ -21,6 +21,7 @@ __all__ = [
     "LayupView",
     "Overview",
     "SensorView",
+    "as_it_stood",
     "counted_on",
     "overview",
     "view",

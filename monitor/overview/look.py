@@ -10,6 +10,7 @@ import numpy as np
 from monitor.assess import Case, Settled, join, work
 from monitor.cure.beside import StayRead
 from monitor.cure.mixing import Weighed
+from monitor.errors import BadInput
 from monitor.overview.desk import KEPT, Desk, HangsOn
 from monitor.overview.places import (
     coat_under,
@@ -57,6 +58,20 @@ def view(store: Store, layup: Layup, now: datetime, desk: Desk | None = None) ->
     with desk.looking:
         desk.begin()
         return _Part(desk, one, sensors, now).view()
+
+
+def as_it_stood(store: Store, number: int, now: datetime) -> tuple[Layup, datetime]:
+    """A layup, and the moment to show it at: an ended one as it was when it ended.
+
+    Raises BadInput where there is none of that number.
+    """
+    try:
+        layup = store.book.layup(number)
+    except OverflowError:
+        raise BadInput(
+            f"There is no layup {number}.", "Look at the number on the masking tape."
+        ) from None
+    return layup, min(now, layup.ended_at or now)
 
 
 class _Part:

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from monitor.answers.record import LOADS, as_it_stood, record_of
+from monitor.answers.record import LOADS, record_of
 from monitor.answers.record_batch import count_at
 from monitor.answers.record_entries import field_said
 from monitor.answers.record_views import Record
@@ -13,6 +13,7 @@ from monitor.assess import assess
 from monitor.cure.mixing import Weighed
 from monitor.errors import BadInput
 from monitor.logbook import parse_address
+from monitor.overview import as_it_stood
 from monitor.records import (
     NO_PARTICULARS,
     Channel,
