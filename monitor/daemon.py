@@ -17,11 +17,13 @@ from monitor.errors import MonitorError
 from monitor.logbook import NO_PORT
 from monitor.overview import Desk, overview
 from monitor.records import Reading, Sensor
+from monitor.sensing.feeder import Feeder
 from monitor.sensing.serial_source import SerialSource
-from monitor.sensing.sources import SourceStatus
+from monitor.sensing.sources import Feed, SourceStatus
 from monitor.store import Store
 from monitor.trust.watch import look_over
 from monitor.upkeep import Upkeep
+from monitor.wires import Columns, is_fed
 from monitor.writer import Writer
 
 LOOK_EVERY_S = 30.0
@@ -37,8 +39,14 @@ _log = logging.getLogger("layupwatch")
 class Listener:
     """One sensor's port and the thread that reads it."""
 
-    def __init__(self, sensor: Sensor, writer: Writer, clock: Callable[[], datetime]) -> None:
-        self.sensor = sensor
+    def __init__(
+        self,
+        sensor: Sensor,
+        columns: Columns | None,
+        writer: Writer,
+        clock: Callable[[], datetime],
+    ) -> None:
+        self.sensor, self._columns = sensor, columns
         self._writer, self._clock = writer, clock
         self._begin()
 
@@ -51,6 +59,7 @@ class Listener:
             unit=sensor.unit,
             format=sensor.format,
             identity=sensor.identity,
+            columns=self._columns,
         )
         self._thread = threading.Thread(
             target=self._source.run,
@@ -67,10 +76,11 @@ class Listener:
     def status(self) -> SourceStatus:
         return self._source.status
 
-    def outdated_by(self, sensor: Sensor) -> bool:
-        """Whether the book has put right how it is to be read."""
+    def outdated_by(self, sensor: Sensor, columns: Columns | None) -> bool:
+        """Whether the book, or shop.toml, has put right how it is to be read."""
         own = self.sensor
-        return (own.port, own.unit, own.format) != (sensor.port, sensor.unit, sensor.format)
+        told = (sensor.port, sensor.unit, sensor.format, columns)
+        return (own.port, own.unit, own.format, self._columns) != told
 
     def kept_going(self) -> None:
         """Begin again where the thread has died."""
@@ -101,7 +111,9 @@ class Pulse:
 class Daemon:
     """Collects, checks and alerts until stopped. `clock` is what stamps and judges by.
 
-    `steady` counts seconds and is never set: by it a setting of the clock is noticed.
+    `steady` counts seconds and is never set: by it a setting of the clock is noticed. `feeds`:
+    what is read over a bus or a broker, for sensors that stand in the book. `columns_of`: which
+    value is which in a sensor's lines, where somebody told it.
     """
 
     def __init__(
@@ -116,6 +128,8 @@ class Daemon:
         steady: Callable[[], float] | None = None,
         upkeep: Upkeep | None = None,
         postman: Postman | None = None,
+        feeds: Sequence[Feed] = (),
+        columns_of: Callable[[str], Columns | None] = lambda sensor: None,
     ) -> None:
         self._store, self._telling, self._clock = store, telling, clock
         self._postman = Postman(store, (), clock) if postman is None else postman
@@ -126,6 +140,9 @@ class Daemon:
         self._looks = 0
         self._looking = Pulse(LOOK_STUCK_S)
         self._writing = Pulse(WRITER_STUCK_S)
+        self._columns_of = columns_of
+        numbers = {sensor.name: sensor.id for sensor in store.book.sensors()} if feeds else {}
+        self._feeders = tuple(Feeder(feed, numbers, self._writer.put) for feed in feeds)
         self._listeners: dict[int, Listener] = {}
         self._said: dict[int, tuple[str, str] | None] = {}
         self._scheduler = BackgroundScheduler(
@@ -139,6 +156,8 @@ class Daemon:
 
     def start(self) -> None:
         self._writer.start()
+        for feeder in self._feeders:
+            feeder.start()
         self.sweep()
         self._postman.start()
         self._scheduler.start()
@@ -147,15 +166,17 @@ class Daemon:
         """End every thread, and store what had come in. Takes under three seconds."""
         self._scheduler.shutdown(wait=False)
         self._postman.stop()
-        for listener in self._listeners.values():
-            listener.stop()
-        for listener in self._listeners.values():
-            listener.join()
+        reading: tuple[Listener | Feeder, ...] = (*self._listeners.values(), *self._feeders)
+        for each in reading:
+            each.stop()
+        for each in reading:
+            each.join()
         self._writer.stop()
 
     @property
     def statuses(self) -> tuple[SourceStatus, ...]:
-        return tuple(listener.status for listener in self._listeners.values())
+        fed = tuple(status for feeder in self._feeders for status in feeder.statuses)
+        return (*(listener.status for listener in self._listeners.values()), *fed)
 
     def alive(self, steady_s: float) -> bool:
         """Whether what stores and what looks go on, by a clock that nobody sets. Ask it often."""
@@ -183,6 +204,8 @@ class Daemon:
     def sweep(self) -> None:
         """Start what was added, restart what died, keep what was learnt, and say what changed."""
         self._writer.kept_going()
+        for feeder in self._feeders:
+            feeder.tend()
         try:
             for sensor in self._store.book.sensors():
                 self._tend(sensor)
@@ -191,13 +214,16 @@ class Daemon:
 
     def _tend(self, sensor: Sensor) -> None:
         listener = self._listeners.get(sensor.id)
-        if listener is not None and listener.outdated_by(sensor):
+        columns = self._columns_of(sensor.name)
+        if listener is not None and listener.outdated_by(sensor, columns):
             listener.stop()
             listener.join()
+            del self._listeners[sensor.id]
             listener = None
         if listener is None:
-            if sensor.port != NO_PORT:
-                self._listeners[sensor.id] = Listener(sensor, self._writer, self._clock)
+            if sensor.port != NO_PORT and not is_fed(sensor.port):
+                made = Listener(sensor, columns, self._writer, self._clock)
+                self._listeners[sensor.id] = made
             return
         listener.kept_going()
         status = listener.status

@@ -75,6 +75,7 @@ def run_command(
     from monitor.alerts.rules import Telling
     from monitor.cli.session import now_utc, steady_s
     from monitor.cli.watching import watching
+    from monitor.cli.wires import ColumnsAtHand, feeds_of
     from monitor.daemon import Daemon
     from monitor.overview import Desk
 
@@ -82,6 +83,7 @@ def run_command(
     with _until_told() as told, watching(session) as (at, upkeep):
         for pair in named:
             _register(at, pair)
+        columns_of = ColumnsAtHand(at.shop.folder, at.shop.wires)
         alerting = at.shop.alerting
         telling = Telling(at.shop.zone, at.shop.unit, alerting.night)
         postman = Postman(at.store, outside_channels(alerting), now_utc)
@@ -95,6 +97,8 @@ def run_command(
             desk=desk,
             upkeep=upkeep,
             postman=postman,
+            feeds=feeds_of(at, columns_of),
+            columns_of=columns_of,
         )
         server = None if no_web else _pages(at, port, lan, desk)
         daemon.start()
