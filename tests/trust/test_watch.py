@@ -6,12 +6,13 @@ import pytest
 
 from monitor.alerts.doubted import RULE
 from monitor.alerts.rules import Telling
-from monitor.daemon import Daemon, Writer
+from monitor.daemon import Daemon
 from monitor.logbook import parse_address
 from monitor.records import Assessment, Flags, MarkKind, Reading, Reply, Stage, SuspectKind, Verdict
 from monitor.sensing.line_reader import LineReader
 from monitor.times import zone_named
 from monitor.trust.watch import look_over
+from monitor.writer import Writer
 from tests.scenarios import COUNT_TOLERANCE, at, near, series, story
 from tests.scenarios.shop import ShopAtHand
 

@@ -1,0 +1,9 @@
+"""Where a soak test stores: a file, or a database on a server."""
+
+from pathlib import Path
+
+from monitor.store import Store
+
+
+def store_at(place: str) -> Store:
+    return Store.open(Path(place))
