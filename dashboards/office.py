@@ -16,7 +16,7 @@ from starlette.routing import Route
 
 from dashboards.guard import SEAL_FIELD
 from dashboards.paper import Paper
-from dashboards.past_cups import PastCups
+from monitor.answers.past_kept import PastCups
 from monitor.config import Shop
 from monitor.errors import BadInput
 from monitor.logbook import Logbook

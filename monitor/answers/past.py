@@ -12,8 +12,8 @@ import numpy as np
 from monitor.assess import assess
 from monitor.cure.beside import StayRead, good
 from monitor.cure.mixing import Weighed
-from monitor.overview import BatchView, LayupView, view
-from monitor.records import Mark, MarkKind, Sheet
+from monitor.overview import BatchView, Desk, LayupView, view
+from monitor.records import Batch, Layup, Mark, MarkKind, Sheet
 from monitor.store import Store
 from monitor.times import length_said, said
 from monitor.units import Unit, f_degrees_from_c_degrees, temperature_said
@@ -60,26 +60,43 @@ def past_jobs(store: Store, stem: str, now: datetime) -> tuple[PastJob, ...]:
     jobs = [
         job
         for layup in store.book.layups(open_only=False)
-        if any(mark.kind in TOLD for mark in store.book.marks(layup.id))
-        for job in _of_layup(store, view(store, layup, layup.ended_at or now), stem)
+        for own, job in jobs_of(store, layup, now)
+        if own == stem
     ]
     return tuple(sorted(jobs, key=lambda job: job.mixed_at, reverse=True))
 
 
-def _of_layup(store: Store, seen: LayupView, stem: str) -> Iterator[PastJob]:
+def jobs_of(
+    store: Store, layup: Layup, now: datetime, desk: Desk | None = None
+) -> Iterator[tuple[str, PastJob]]:
+    """Every batch of a part that has a mark to tell, with the name of its sheet."""
+    until = told_until(store.book.batches(layup.id), store.book.marks(layup.id))
+    if until is None:
+        return
+    seen = view(store, layup, min(now, until), desk)
     for batch in seen.batches:
-        if store.book.kept_sheet(batch.batch.sheet_id).stem != stem:
-            continue
         timings = tuple(_timing(batch, mark) for mark in _told(seen, batch))
         if timings:
-            yield PastJob(
-                f"{seen.layup.number}/{batch.batch.name}",
-                seen.layup.what,
-                batch.batch.mixed_at,
-                _warmth(batch, timings),
-                _mix_pct(batch),
-                timings,
+            yield (
+                store.book.kept_sheet(batch.batch.sheet_id).stem,
+                PastJob(
+                    f"{seen.layup.number}/{batch.batch.name}",
+                    seen.layup.what,
+                    batch.batch.mixed_at,
+                    _warmth(batch, timings),
+                    _mix_pct(batch),
+                    timings,
+                ),
             )
+
+
+def told_until(batches: Sequence[Batch], marks: Sequence[Mark]) -> datetime | None:
+    """After this moment no reading changes what is told of a part's cups. None: nothing is told."""
+    told = [mark.at for mark in marks if mark.kind in TOLD]
+    if not told:
+        return None
+    # A cup's warmth is the mean until it kicked, or of its first hours.
+    return max(*told, *(batch.mixed_at + FIRST_HOURS for batch in batches))
 
 
 def _told(seen: LayupView, batch: BatchView) -> tuple[Mark, ...]:

@@ -1,11 +1,11 @@
-"""The whole open book in a few reads, however many parts are open."""
+"""The whole book, or what is open of it, in a few reads, however many parts it holds."""
 
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import TypeVar
 
-from sqlalchemy import Table, select
+from sqlalchemy import ColumnElement, Table, select, true
 
 from monitor.records import Batch, Layup, Mark, Stay
 from monitor.store.entries import Entries, all_of
@@ -14,7 +14,7 @@ from monitor.store.schema import batches, layups, marks, stays
 
 @dataclass(frozen=True, slots=True)
 class OpenLayup:
-    """One open layup with all that was written of it, each in the order of its own time."""
+    """One layup with all that was written of it, each in the order of its own time."""
 
     layup: Layup
     batches: tuple[Batch, ...]
@@ -28,20 +28,29 @@ Part = TypeVar("Part", Batch, Stay, Mark)
 class OpenEntries(Entries):
     def open_layups(self) -> tuple[OpenLayup, ...]:
         """Every open layup, in the order in which they were added."""
-        parts = self._all(Layup, layups, layups.c.ended_at.is_(None))
-        cups = _by_layup(self._of_open(Batch, batches, "mixed_at"))
-        beside = _by_layup(self._of_open(Stay, stays, "since"))
-        seen = _by_layup(self._of_open(Mark, marks, "at"))
+        return self._written(layups.c.ended_at.is_(None))
+
+    def every_layup(self) -> tuple[OpenLayup, ...]:
+        """The ended ones too."""
+        return self._written(true())
+
+    def _written(self, wanted: ColumnElement[bool]) -> tuple[OpenLayup, ...]:
+        parts = self._all(Layup, layups, wanted)
+        cups = _by_layup(self._of(wanted, Batch, batches, "mixed_at"))
+        beside = _by_layup(self._of(wanted, Stay, stays, "since"))
+        seen = _by_layup(self._of(wanted, Mark, marks, "at"))
         return tuple(
             OpenLayup(part, tuple(cups[part.id]), tuple(beside[part.id]), tuple(seen[part.id]))
             for part in parts
         )
 
-    def _of_open(self, record: type[Part], table: Table, order: str) -> tuple[Part, ...]:
+    def _of(
+        self, wanted: ColumnElement[bool], record: type[Part], table: Table, order: str
+    ) -> tuple[Part, ...]:
         query = (
             select(table)
             .join(layups, table.c.layup_id == layups.c.id)
-            .where(layups.c.ended_at.is_(None))
+            .where(wanted)
             .order_by(table.c[order], table.c.id)
         )
         with self._database.reading() as connection:

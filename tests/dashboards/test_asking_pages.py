@@ -10,9 +10,7 @@ from dashboards.app import build_app
 from dashboards.drawn import nights_drawn
 from dashboards.office import Office
 from dashboards.paper import PLACES, Paper
-from dashboards.past_cups import PastCups
 from dashboards.sensing import DOUBTS
-from monitor.answers.past import past_jobs
 from monitor.answers.plan import parse_heat, plan_for, plan_lines
 from monitor.cautions import HEAT
 from monitor.cure.plan import Nights
@@ -334,31 +332,6 @@ def test_earlier_cups_stand_by_warmth(client: Asking, filled: ShopAtHand) -> Non
     assert "2 times with this resin" in page
     assert "kicked after 40 min to 47 min" in page or "kicked after 40 to 47 min" in page
     assert client.get("/history?sheet=nothing").status_code == 404
-
-
-def test_earlier_cups_are_worked_out_once(
-    filled: ShopAtHand, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """Anew when a mark is made, a batch put right, or ten minutes have passed; else held."""
-    worked = []
-
-    def counting(store, stem, now):
-        worked.append(now)
-        return past_jobs(store, stem, now)
-
-    monkeypatch.setattr("dashboards.past_cups.past_jobs", counting)
-    past = PastCups(filled.store)
-    first = past.of("demo-laminating", NOW)
-    assert past.of("demo-laminating", NOW + timedelta(minutes=9)) is first
-    assert len(worked) == 1
-    filled.book.add_mark(
-        parse_address("1/skin-a"), MarkKind.KICKED, at=NOW - timedelta(hours=1), note=None, now=NOW
-    )
-    assert len(past.of("demo-laminating", NOW)) == len(first) + 1
-    filled.book.correct("batch-3", "resin_g", 190.0, NOW)
-    past.of("demo-laminating", NOW)
-    past.of("demo-laminating", NOW + timedelta(minutes=11))
-    assert len(worked) == 4
 
 
 @pytest.mark.parametrize("place", [place for place, _ in PLACES])
