@@ -1,5 +1,7 @@
 """Sensors by name: where they are plugged in, and how they are doing."""
 
+from typing import TYPE_CHECKING
+
 import click
 
 from monitor.cli.session import Open, Session, json_option, print_json
@@ -7,6 +9,9 @@ from monitor.records import Flags, Reply, Sensor, SuspectKind, SuspectSpan
 from monitor.store import entry_id
 from monitor.times import iso_utc, length_said, said
 from monitor.units import Unit, temperature_said
+
+if TYPE_CHECKING:
+    from monitor.trust.asked import Asked
 
 
 @click.group("sensor")
@@ -138,6 +143,55 @@ def sensor_answer(
                 click.echo(line)
 
 
+@sensor_command.command("ask")
+@click.argument("name")
+@click.option("--answer", metavar="WORD", help="The answer, without being asked.")
+@json_option
+@click.pass_obj
+def sensor_ask(session: Session, name: str, answer: str | None, as_json: bool) -> None:
+    """Ask what only you can say of its lines: °C or °F, which value is which, the decimal point.
+
+    Each is asked once and remembered, and holds for what comes from then on.
+    """
+    from monitor.config import FILE
+    from monitor.trust.asked import questions, settle
+
+    with session.open() as at:
+        sensor = at.store.book.sensor(name)
+        open_ones = questions(at.store, sensor, at.now)
+        if answer is None and as_json:
+            print_json([_question_json(one) for one in open_ones])
+            return
+        if answer is None and not open_ones:
+            click.echo(f"Nothing is to be asked of {name}.")
+            return
+        word = _answered_here(open_ones[0]) if answer is None else answer
+        told = at.shop.wires.columns_of(name)
+        done = settle(at.store, at.shop.folder / FILE, told, sensor, word, at.now)
+        if as_json:
+            print_json({"sensor": name, "answer": word, "done": done})
+        else:
+            click.echo(done)
+
+
+def _answered_here(asked: "Asked") -> str:
+    for line in (asked.fact, f"  {asked.line}"):
+        click.echo(line)
+    for choice in asked.choices:
+        click.echo(f"  {choice.word}: {choice.says}")
+    word: str = click.prompt("Which", type=click.Choice([c.word for c in asked.choices]))
+    return word
+
+
+def _question_json(asked: "Asked") -> dict[str, object]:
+    return {
+        "about": asked.about,
+        "fact": asked.fact,
+        "line": asked.line,
+        "answers": {choice.word: choice.says for choice in asked.choices},
+    }
+
+
 _COUNTED = {
     Reply.YES: "It stays out of the count.",
     Reply.OVER: "From then on it counts again.",
@@ -162,9 +216,14 @@ def _checked(at: Open, sensor: Sensor) -> list[str]:
 def _asked(at: Open, sensor: Sensor) -> list[str]:
     """What is doubted of a sensor, and what to do, a line each."""
     from monitor.alerts.doubted import asks, said_of
+    from monitor.trust.asked import questions
 
     spans = [s for s in at.store.suspects.spans(sensor.id) if asks(s, at.now)]
-    return [line for s in spans for line in said_of(s, sensor, (), at.shop.zone)]
+    doubts = [line for s in spans for line in said_of(s, sensor, (), at.shop.zone)]
+    return doubts + [
+        f"{one.fact} Say which: sensor ask {sensor.name}"
+        for one in questions(at.store, sensor, at.now)
+    ]
 
 
 def _left_behind(at: Open, span: SuspectSpan) -> list[str]:

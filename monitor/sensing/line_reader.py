@@ -62,7 +62,8 @@ class LineReader:
         self.rejects: Counter[str] = Counter()
         self.recognised: Recognised | None = None
         self._unit, self._columns = unit, columns
-        self._plausibility = Plausibility(unit)
+        told = columns is not None and None not in (columns.temperature, columns.humidity)
+        self._plausibility = Plausibility(unit, upright=told)
         self._format: LineFormat | None = format_named(format) if format else None
         self._told = format is not None
         self.unit_stated: Unit | None = None

@@ -38,14 +38,15 @@ SWAPPED_ENDS_ABOVE = 45.0
 class Plausibility:
     """Adds doubts to one sensor's readings, in the order they came. Its memory is a few numbers.
 
-    `unit` None: neither the person nor the line says whether it speaks °C or °F.
+    `unit` None: neither the person nor the line says whether it speaks °C or °F. `upright`: the
+    person told which value is which.
     """
 
-    def __init__(self, unit: Unit | None = None) -> None:
+    def __init__(self, unit: Unit | None = None, *, upright: bool = False) -> None:
         self._unit = unit
         self._seen_celsius = False
         self._looks_fahrenheit = False
-        self._seen_upright = False
+        self._seen_upright = upright
         self._looks_swapped = False
         self._air_spikes = SpikeWatch()
         self._surface_spikes = SpikeWatch()

@@ -35,7 +35,7 @@ MAY_IMPORT: dict[str, tuple[str, ...] | str] = {
     "monitor.wires": ("base",),
     "monitor.sensing": ("base", "monitor.wires"),
     "monitor.store": ("base",),
-    "monitor.trust": ("base", "monitor.sensing", "monitor.store"),
+    "monitor.trust": ("base", "monitor.wires", "monitor.sensing", "monitor.store"),
     "monitor.alerting": ("base",),
     "monitor.config": ("base", "monitor.wires", "monitor.alerting"),
     "monitor.upkeep": ("base", "monitor.config", "monitor.store"),
