@@ -1,15 +1,24 @@
 """Messages on their way: what is due on a channel, and how each try ended."""
 
 from collections.abc import Iterable
-from datetime import datetime
+from datetime import datetime, timedelta
 
-from sqlalchemy import select, update
+from sqlalchemy import ColumnElement, select, update
 
 from monitor.records import Message
-from monitor.store.entries import Entries, all_of, first_of
+from monitor.store.entries import Entries, first_of
 from monitor.store.schema import messages
 
 _WAITING = messages.c.sent_at.is_(None) & messages.c.dropped_at.is_(None)
+
+CLAIMED_FOR = timedelta(seconds=90)
+"""Whoever began to send one has this long, more than any channel takes. After that its run was
+killed, and it goes out again: better twice than never."""
+
+
+def _free(at: datetime) -> ColumnElement[bool]:
+    begun = messages.c.begun_at
+    return _WAITING & (begun.is_(None) | (begun <= at - CLAIMED_FOR))
 
 
 class MessageEntries(Entries):
@@ -17,17 +26,17 @@ class MessageEntries(Entries):
         """The one that has waited longest on a channel; also one that a killed run had begun."""
         query = (
             select(messages)
-            .where(messages.c.channel == channel, _WAITING, messages.c.due_at <= now)
+            .where(messages.c.channel == channel, _free(now), messages.c.due_at <= now)
             .order_by(messages.c.due_at, messages.c.id)
         )
         with self._database.reading() as connection:
             return first_of(connection, Message, query)
 
     def begin(self, id: int, at: datetime) -> bool:
-        """Note that it is being sent. False: it has been dropped meanwhile."""
+        """Note that it is being sent. False: it was dropped, or somebody else is sending it."""
         with self._database.writing() as connection:
             done = connection.execute(
-                update(messages).where(messages.c.id == id, _WAITING).values(begun_at=at)
+                update(messages).where(messages.c.id == id, _free(at)).values(begun_at=at)
             )
             return bool(done.rowcount)
 
@@ -61,11 +70,3 @@ class MessageEntries(Entries):
         )
         with self._database.reading() as connection:
             return first_of(connection, Message, query)
-
-    def waiting(self, channel: str, now: datetime) -> int:
-        """How many are due on a channel and have not gone out."""
-        query = select(messages).where(
-            messages.c.channel == channel, _WAITING, messages.c.made_at <= now, messages.c.tries > 0
-        )
-        with self._database.reading() as connection:
-            return len(all_of(connection, Message, query))

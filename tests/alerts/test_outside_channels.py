@@ -1,20 +1,15 @@
 """Channels outside: what each is given, how each fails, and that none tells a secret."""
 
-import json
 import logging
 import sys
-import threading
 import time
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
 from datetime import UTC, datetime
-from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
+from http.server import BaseHTTPRequestHandler
 from pathlib import Path
 from socket import AF_INET, SOCK_STREAM, socket
 from typing import Any
 
 import pytest
-from aiosmtpd.controller import Controller
 
 from monitor.alerting import Alerting
 from monitor.alerts.channels import NotSent, OutsideChannel
@@ -23,6 +18,7 @@ from monitor.alerts.outside.addresses import AddressChannel
 from monitor.alerts.outside.command import CommandChannel
 from monitor.alerts.outside.webhook import WebhookChannel
 from monitor.records import Message, MessageKind
+from tests.alerts.sinks import answering, body_of, free_port, mail, mailto
 
 NOON = datetime(2026, 5, 2, 12, tzinfo=UTC)
 TEXT = "Part 3: 9.7 °C at shed, under the floor. Bring it inside."
@@ -40,13 +36,6 @@ def refused(channel: OutsideChannel) -> NotSent:
     with pytest.raises(NotSent) as caught:
         channel.send(message(channel))
     return caught.value
-
-
-def free_port() -> int:
-    with socket(AF_INET, SOCK_STREAM) as taken:
-        taken.bind(("127.0.0.1", 0))
-        port: int = taken.getsockname()[1]
-        return port
 
 
 # A command
@@ -88,28 +77,6 @@ def test_a_command_that_does_not_listen(tmp_path: Path) -> None:
 
 
 # A webhook
-
-
-@contextmanager
-def answering(answer: Callable[[BaseHTTPRequestHandler], None]) -> Iterator[str]:
-    class Handler(BaseHTTPRequestHandler):
-        def do_POST(self) -> None:
-            answer(self)
-
-        def log_message(self, *_: Any) -> None:
-            pass
-
-    server = ThreadingHTTPServer(("127.0.0.1", 0), Handler)
-    threading.Thread(target=server.serve_forever, daemon=True).start()
-    try:
-        yield f"http://127.0.0.1:{server.server_address[1]}"
-    finally:
-        server.shutdown()
-        server.server_close()
-
-
-def body_of(handler: BaseHTTPRequestHandler) -> Any:
-    return json.loads(handler.rfile.read(int(handler.headers["Content-Length"])))
 
 
 def test_a_webhook_gets_one_object() -> None:
@@ -169,34 +136,6 @@ def test_a_webhook_that_is_not_there() -> None:
 
 
 # Addresses
-
-
-class Box:
-    """A mail server that keeps what it is given."""
-
-    def __init__(self) -> None:
-        self.letters: list[str] = []
-
-    async def handle_DATA(  # noqa: N802 # the library's name for it
-        self, _server: Any, _session: Any, envelope: Any
-    ) -> str:
-        self.letters.append(envelope.content.decode())
-        return "250 taken"
-
-
-@contextmanager
-def mail() -> Iterator[tuple[Box, int]]:
-    box, port = Box(), free_port()
-    controller = Controller(box, hostname="127.0.0.1", port=port)
-    controller.start()
-    try:
-        yield box, port
-    finally:
-        controller.stop()
-
-
-def mailto(port: int) -> str:
-    return f"mailto://127.0.0.1:{port}/?from=watch@shed.test&to=me@yard.test&mode=insecure"
 
 
 def test_a_letter_arrives() -> None:

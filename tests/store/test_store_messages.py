@@ -39,15 +39,19 @@ def test_a_message_goes_out_once(store: Store, path: Path, noon: datetime) -> No
 
 
 def test_one_that_a_killed_run_had_begun_is_sent(store: Store, path: Path, noon: datetime) -> None:
-    """Whether it arrived nobody knows: it goes out again rather than never."""
+    """Whether it arrived nobody knows: it goes out again rather than never; not at once, for
+    somebody may be about it."""
     said(store, noon, "bell")
     message = store.messages.next_due("bell", noon)
     assert message is not None
-    store.messages.begin(message.id, noon)
+    assert store.messages.begin(message.id, noon)
     with Store.open(path) as again:
-        found = again.messages.next_due("bell", noon)
+        assert again.messages.next_due("bell", noon + MINUTE) is None
+        assert not again.messages.begin(message.id, noon + MINUTE)
+        found = again.messages.next_due("bell", noon + 2 * MINUTE)
         assert found is not None
         assert found.id == message.id
+        assert again.messages.begin(message.id, noon + 2 * MINUTE)
 
 
 def test_nothing_is_due_before_its_time(store: Store, noon: datetime) -> None:
