@@ -15,7 +15,7 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response, Stream
 from starlette.routing import Route
 
 from dashboards import assets
-from dashboards.changes import Changes, fingerprint
+from dashboards.changes import Changes, fingerprint, waking
 from dashboards.door import Door
 from dashboards.doorstep import Doorstep
 from dashboards.guard import HEADERS, LOOPBACK_NAMES, Guard
@@ -54,10 +54,10 @@ def build_app(
     """
     desk = desk or Desk(store, keeps=True)
     seal = seal_of(shop.folder)
-    paper = Paper(shop, seal, address_note, store.health)
+    paper = Paper(shop, seal, address_note, store.health, door=door)
     answers = _Answers(store, shop, clock, paper, desk)
     office = Office(store, shop, paper, clock, desk)
-    changes = Changes(lambda: fingerprint(store))
+    changes = Changes(lambda: fingerprint(store), lambda: waking(store))
 
     @asynccontextmanager
     async def lifespan(_app: Starlette) -> AsyncIterator[None]:

@@ -13,6 +13,7 @@ OWN = (
     "live.js",
     "press.js",
     "onward.js",
+    "sound.js",
     "look.js",
     "minutes.js",
     "sliders.js",

@@ -1,11 +1,12 @@
 """Tells open pages that something changed, so that they fetch themselves anew."""
 
 import asyncio
-from collections.abc import AsyncIterator, Callable, Hashable
+from collections.abc import AsyncIterator, Callable, Hashable, Iterable
 
 from starlette.concurrency import run_in_threadpool
 
 from monitor.errors import MonitorError
+from monitor.records import Aloud
 from monitor.store import Store
 
 LOOK_EVERY_S = 2.0
@@ -13,33 +14,51 @@ HEARTBEAT_S = 15.0
 
 
 def fingerprint(store: Store) -> Hashable:
-    """What differs when a page would look different: readings, the book, alerts."""
+    """What differs when a page would look different: readings, the book, alerts, troubles."""
     return (
         store.book.open_layups(),
         tuple(store.readings.newest().items()),
         store.alerts.open(),
+        store.health.troubles(),
+    )
+
+
+def waking(store: Store) -> tuple[int, ...]:
+    """The open alerts that may wake someone and that nobody has seen yet, by number."""
+    return tuple(
+        alert.id
+        for alert in store.alerts.open()
+        if alert.aloud is Aloud.ANY_HOUR and alert.seen_at is None
     )
 
 
 class Changes:
-    """One look at the store every two seconds, for however many pages listen; none for none."""
+    """One look at the store every two seconds, for however many pages listen; none for none.
 
-    def __init__(self, look: Callable[[], Hashable]) -> None:
-        self._look = look
+    `wakes` gives the numbers of the alerts that a page with its sound on is to sound for.
+    """
+
+    def __init__(
+        self, look: Callable[[], Hashable], wakes: Callable[[], Iterable[int]] = tuple
+    ) -> None:
+        self._look, self._wakes = look, wakes
         self._bells: set[asyncio.Event] = set()
         self._watch: asyncio.Task[None] | None = None
         self._loop: asyncio.AbstractEventLoop | None = None
         self._closed = False
 
     async def events(self) -> AsyncIterator[bytes]:
-        """A stream of server-sent events: `changed`, and a comment when it was long quiet."""
+        """A stream of server-sent events: what wakes, at first and with each `changed`.
+
+        When it was long quiet, a comment.
+        """
         bell = asyncio.Event()
         self._bells.add(bell)
         self._loop = asyncio.get_running_loop()
         if self._watch is None:
             self._watch = asyncio.create_task(self._keep_looking())
         try:
-            yield b"retry: 3000\n\n"
+            yield b"retry: 3000\n\n" + await run_in_threadpool(self._waking)
             while not self._closed:
                 try:
                     await asyncio.wait_for(bell.wait(), HEARTBEAT_S)
@@ -48,7 +67,8 @@ class Changes:
                     continue
                 bell.clear()
                 if not self._closed:
-                    yield b"event: changed\ndata: 1\n\n"
+                    woken = await run_in_threadpool(self._waking)
+                    yield b"event: changed\ndata: 1\n\n" + woken
         finally:
             self._bells.discard(bell)
             if not self._bells and self._watch is not None:
@@ -73,6 +93,14 @@ class Changes:
             if after != before:
                 self._ring()
             before = after
+
+    def _waking(self) -> bytes:
+        try:
+            ids = " ".join(str(id) for id in self._wakes())
+        except MonitorError:
+            # What stands in the way is on the pages; for this moment nothing is known to wake.
+            return b": not known\n\n"
+        return f"event: waking\ndata: {ids}\n\n".encode()
 
     def _seen(self) -> Hashable:
         try:

@@ -19,11 +19,10 @@ from starlette.requests import Request, cookie_parser
 from starlette.responses import PlainTextResponse, RedirectResponse, Response
 from starlette.types import ASGIApp, Receive, Scope, Send
 
-from dashboards.guard import LOOPBACK_NAMES, name_of
+from dashboards.guard import DOOR, LOOPBACK_NAMES, name_of
 from monitor.records import Leave
 from monitor.store.doorbook import FORGOTTEN, DoorBook, SignIn
 
-DOOR = "/sign-in"
 _OPEN = (DOOR, "/static/", "/alive")
 _READS = frozenset({"GET", "HEAD", "OPTIONS"})
 

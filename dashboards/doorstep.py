@@ -7,11 +7,17 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 from starlette.routing import Route
 
-from dashboards.door import DOOR, Doorkeeper, is_here, with_token, within
+from dashboards.door import Doorkeeper, is_here, with_token, within
+from dashboards.guard import COOKIES_REFUSED, DOOR
 from dashboards.office import Office
 from monitor.records import Leave
 from monitor.store.doorbook import SignIn
 from monitor.times import length_said, said
+
+_NO_COOKIES = (
+    "This browser kept no cookie of these pages, so nobody can sign in with it.",
+    "Allow cookies for this address, then give the passcode again.",
+)
 
 LEAVE_WORDS = {Leave.WRITE: "may write", Leave.LOOK: "may look"}
 
@@ -33,7 +39,8 @@ class Doorstep:
         ]
 
     async def ask(self, request: Request) -> Response:
-        return self._page(within(request.query_params.get("next", "/")))
+        trouble = _NO_COOKIES if request.url.query == COOKIES_REFUSED else None
+        return self._page(within(request.query_params.get("next", "/")), trouble)
 
     async def answer(self, request: Request) -> Response:
         told = await self._keeper.let_in(request)

@@ -9,7 +9,7 @@ from urllib.parse import parse_qs, urlsplit
 import orjson
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.requests import cookie_parser
-from starlette.responses import PlainTextResponse
+from starlette.responses import PlainTextResponse, RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 LOOPBACK_NAMES = frozenset({"127.0.0.1", "localhost", "::1"})
@@ -28,6 +28,9 @@ LARGEST_BODY = 64 * 1024
 """Bytes of a form. The longest of ours, a whole sheet, takes a tenth of it."""
 
 BODY_WITHIN_S = 20.0
+
+DOOR = "/sign-in"
+COOKIES_REFUSED = "cookies=refused"
 
 SEAL_FIELD = "seal"
 SEAL_HEADER = "x-seal"
@@ -68,7 +71,7 @@ class Guard:
                     )
             await send(message)
 
-        refusal = self._refusal(scope, headers)
+        refusal: Response | None = self._refusal(scope, headers)
         if refusal is None and scope["method"] not in _READS:
             try:
                 async with asyncio.timeout(BODY_WITHIN_S):
@@ -78,6 +81,9 @@ class Guard:
                 await slow(scope, receive, send_with_headers)
                 return
             refusal = self._write_refusal(body, headers, brought)
+            if refusal is not None and scope["path"] == DOOR and not brought:
+                # Nobody signs in without cookies; the page there says so.
+                refusal = RedirectResponse(f"{DOOR}?{COOKIES_REFUSED}", 303)
             receive = _replayed(body or b"", receive)
         await (refusal or self._app)(scope, receive, send_with_headers)
 

@@ -36,13 +36,24 @@ class Frame:
     zone: str
     seal: str
     troubles: tuple[tuple[str, str], ...]
+    door: bool
+    """Whether other machines may sign in."""
 
 
 class Paper:
     """Writes pages. `seal` is what every form brings back; `health` what stands in the way now."""
 
-    def __init__(self, shop: Shop, seal: str, note: str = "", health: Health | None = None) -> None:
+    def __init__(
+        self,
+        shop: Shop,
+        seal: str,
+        note: str = "",
+        health: Health | None = None,
+        *,
+        door: bool = False,
+    ) -> None:
         self._shop, self._seal, self._note, self._health = shop, seal, note, health
+        self._door = door
 
     def written(self, template: str, now: datetime, **parts: object) -> str:
         """A page as text. Everything given is escaped where it is put in."""
@@ -55,6 +66,7 @@ class Paper:
             str(self._shop.zone),
             self._seal,
             () if self._health is None else self._health.troubles(),
+            self._door,
         )
         return _environment().get_template(template).render(frame=frame, **parts)
 

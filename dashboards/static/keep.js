@@ -12,10 +12,16 @@ const keep = async (path, answer) => {
   await store.put(path, new Response(await answer.blob(), { headers }));
 };
 
+// Whoever is asked to sign in again, or signs out, leaves nothing of the shop behind.
+const forget = () => caches.delete(KEPT);
+const DOOR = "/sign-in";
+const NOT_KEPT = [DOOR, "/phones"];
+
 const page = async (event, path, plain) => {
   try {
     const answer = await fetch(event.request);
-    if (answer.ok && plain) event.waitUntil(keep(path, answer.clone()));
+    if (answer.ok && path === DOOR) event.waitUntil(forget());
+    if (answer.ok && plain && !NOT_KEPT.includes(path)) event.waitUntil(keep(path, answer.clone()));
     return answer;
   } catch (lost) {
     const kept = await caches.match(path);
@@ -37,6 +43,9 @@ const file = async (event, path) => {
 
 self.addEventListener("fetch", (event) => {
   const { origin, pathname, search } = new URL(event.request.url);
+  if (event.request.method === "POST" && origin === self.location.origin && pathname === "/sign-out") {
+    event.waitUntil(forget());
+  }
   if (event.request.method !== "GET" || origin !== self.location.origin) return;
   if (pathname.startsWith("/static/")) event.respondWith(file(event, pathname));
   else if (event.request.mode === "navigate") event.respondWith(page(event, pathname, !search));

@@ -65,6 +65,8 @@
     clearTimeout(timer);
     try {
       const answer = await fetch(location.href, { cache: "no-store" });
+      // Signed out meanwhile: what is shown isn't for this phone any more.
+      if (answer.status === 401) location.reload();
       if (!answer.ok) throw new Error(String(answer.status));
       const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
       const held = finger(document.activeElement);
@@ -93,6 +95,9 @@
     if (source) source.close();
     source = new EventSource("/events");
     source.addEventListener("changed", refresh);
+    source.addEventListener("waking", (event) => {
+      document.dispatchEvent(new CustomEvent("waking", { detail: event.data }));
+    });
     // What changed while nobody listened is fetched at once.
     source.addEventListener("open", refresh);
     source.addEventListener("error", () => {
@@ -115,8 +120,10 @@
     refresh();
   });
 
-  // A browser lends six connections to a host: a page nobody looks at gives its own back.
+  // A browser lends six connections to a host: a page nobody looks at, or listens to, gives its
+  // own back.
   document.addEventListener("visibilitychange", () => {
+    if (document.hidden && document.documentElement.dataset.sound) return;
     if (document.hidden) {
       if (source) source.close();
       source = null;

@@ -23,7 +23,9 @@ from monitor.errors import BadInput, HostError
 from monitor.records import Leave
 from monitor.store import doorbook
 from monitor.store.doorbook import FORGOTTEN, made_up
+from tests.dashboards.asking import Asking
 from tests.dashboards.conftest import NOW, Clock
+from tests.dashboards.test_pages import text_of
 from tests.scenarios.shop import ShopAtHand
 
 WRITE, LOOK = "tide table nine", "looking only 77"
@@ -345,3 +347,26 @@ def test_a_certificate_that_cannot_be_used(
     (tmp_path / "text.pem").write_text("not a certificate")
     with pytest.raises(HostError, match="can't be used"):
         WebServer(app, 0, tls=(tmp_path / "text.pem", certificate[1]))
+
+
+def test_a_browser_that_keeps_no_cookie_is_told(phone: Callable[..., Phone]) -> None:
+    """Back at the door, with what to do, instead of asking for the passcode for ever."""
+    mine = phone()
+    seal = re.search(r'name="seal" value="([^"]+)"', mine.get("/sign-in").text)
+    assert seal is not None
+    mine.cookies.clear()
+    answer = mine.ask("POST", "/sign-in", data={"seal": seal[1], "passcode": WRITE})
+    assert (answer.status_code, answer.headers["location"]) == (303, "/sign-in?cookies=refused")
+    page = text_of(mine.get(answer.headers["location"]).text)
+    assert "This browser kept no cookie of these pages" in page
+
+
+def test_the_phones_are_at_the_foot_where_there_is_a_door(
+    phone: Callable[..., Phone], client: Asking
+) -> None:
+    """Nothing leads there on a machine alone, nor from the door itself."""
+    mine = phone()
+    assert "/phones" not in mine.get("/sign-in").text
+    mine.sign_in(WRITE)
+    assert 'href="/phones"' in mine.get("/").text
+    assert "/phones" not in client.get("/").text

@@ -10,11 +10,11 @@ import httpx
 import pytest
 from starlette.applications import Starlette
 
-from dashboards.changes import Changes, fingerprint
+from dashboards.changes import Changes, fingerprint, waking
 from dashboards.serve import WebServer
 from monitor.errors import HostError, StoreError
 from monitor.logbook import parse_address
-from monitor.records import MarkKind
+from monitor.records import Aloud, MarkKind
 from tests.dashboards.conftest import NOW, say
 from tests.scenarios.shop import ShopAtHand
 
@@ -117,7 +117,7 @@ def test_a_new_reading_rings(server: WebServer, filled: ShopAtHand) -> None:
                 say(filled, "shed", NOW, 20.1)
                 threading.Timer(3.0, say, (filled, "shed", NOW.replace(minute=1), 20.2)).start()
             heard.append(line)
-            if line.startswith("event"):
+            if line == "event: changed":
                 break
     assert heard[-1] == "event: changed"
 
@@ -151,6 +151,10 @@ def test_whatever_changes_a_page_changes_the_fingerprint(filled: ShopAtHand) -> 
     assert changed()
     filled.book.end_layup(8, NOW)
     assert changed()
+    store.health.say("readings", ("The disk is full.", "Make room."))
+    assert changed()
+    store.health.well("readings")
+    assert changed()
 
 
 async def first_events(changes: Changes, wanted: int) -> list[bytes]:
@@ -178,7 +182,8 @@ def test_trouble_rings_and_so_does_its_end(
         return "well"
 
     heard = asyncio.run(first_events(Changes(look), 2))
-    assert heard == [b"retry: 3000\n\n", b"event: changed\ndata: 1\n\n"]
+    woken = b"event: waking\ndata: \n\n"
+    assert heard == [b"retry: 3000\n\n" + woken, b"event: changed\ndata: 1\n\n" + woken]
 
 
 def test_a_quiet_stream_says_it_is_still_there(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -186,3 +191,35 @@ def test_a_quiet_stream_says_it_is_still_there(monkeypatch: pytest.MonkeyPatch) 
     monkeypatch.setattr("dashboards.changes.HEARTBEAT_S", 0.01)
     heard = asyncio.run(first_events(Changes(lambda: "the same"), 3))
     assert heard[1:] == [b": still here\n\n", b": still here\n\n"]
+
+
+def test_what_wakes_is_told_by_number(filled: ShopAtHand, monkeypatch: pytest.MonkeyPatch) -> None:
+    """At first and with each change: those that may wake someone, until seen or over."""
+    monkeypatch.setattr("dashboards.changes.LOOK_EVERY_S", 0.01)
+    alerts = filled.store.alerts
+
+    def alert(rule: str, aloud: Aloud) -> int:
+        told = alerts.raise_alert(rule, rule, NOW, NOW, (1,), "Cold.", "Warm it.", aloud=aloud)
+        assert told is not None
+        return told.id
+
+    alert("recoat-shuts", Aloud.BY_DAY)
+    first, second = alert("below-floor", Aloud.ANY_HOUR), alert("hot-part", Aloud.ANY_HOUR)
+    assert waking(filled.store) == (first, second)
+    alerts.mark_seen(first, NOW)
+    assert waking(filled.store) == (second,)
+    heard = asyncio.run(first_events(Changes(lambda: object(), lambda: waking(filled.store)), 2))
+    assert all(f"event: waking\ndata: {second}\n\n".encode() in event for event in heard)
+    alerts.clear(second, NOW)
+    assert waking(filled.store) == ()
+
+
+def test_a_store_in_trouble_wakes_nobody(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The stream goes on, and says nothing of what it can't know."""
+    monkeypatch.setattr("dashboards.changes.LOOK_EVERY_S", 0.01)
+
+    def refused() -> tuple[int, ...]:
+        raise StoreError("The disk is full.", "Make room.")
+
+    (first,) = asyncio.run(first_events(Changes(lambda: "the same", refused), 1))
+    assert first == b"retry: 3000\n\n: not known\n\n"
