@@ -155,6 +155,7 @@ def sensor_ask(session: Session, name: str, answer: str | None, as_json: bool) -
     """
     from monitor.config import FILE
     from monitor.trust.asked import questions, settle
+    from monitor.wires import is_fed
 
     with session.open() as at:
         sensor = at.store.book.sensor(name)
@@ -164,6 +165,8 @@ def sensor_ask(session: Session, name: str, answer: str | None, as_json: bool) -
             return
         if answer is None and not open_ones:
             click.echo(f"Nothing is to be asked of {name}.")
+            if is_fed(sensor.port):
+                click.echo("Its unit, times and names stand in shop.toml.")
             return
         word = _answered_here(open_ones[0]) if answer is None else answer
         told = at.shop.wires.columns_of(name)

@@ -4,6 +4,8 @@ Source: NMEA 0183, also IEC 61162-1, for the checksum and the sentences' fields.
 """
 
 import re
+from functools import reduce
+from operator import xor
 from typing import NamedTuple
 
 from monitor.sensing.measured import DamagedLine
@@ -12,6 +14,7 @@ _SENTENCE = re.compile(
     r"(?:\\[^\\]{0,80}\\)?"  # a tag block of version 4 in front, passed over
     r"(?P<start>[$!])(?P<body>(?P<address>[A-Za-z0-9]{3,8}),[^*]*)(?P<sum>\*.*)?"
 )
+_SUM = re.compile(r"\*[0-9A-Fa-f]{2}")
 _REMEDY = "One now and then is noise; if it goes on, check the cable, the ground and the baud rate."
 
 
@@ -24,10 +27,7 @@ class Sentence(NamedTuple):
 
 def checksum(body: str) -> int:
     """All characters between `$` and `*` exclusive-ored."""
-    total = 0
-    for byte in body.encode():
-        total ^= byte
-    return total
+    return reduce(xor, body.encode(), 0)
 
 
 def sentence(line: str) -> Sentence | None:
@@ -41,7 +41,7 @@ def sentence(line: str) -> Sentence | None:
     told = found["sum"]
     if told is None:
         raise DamagedLine("checksum", "The sentence has no checksum.", _REMEDY)
-    if not re.fullmatch(r"\*[0-9A-Fa-f]{2}", told):
+    if not _SUM.fullmatch(told):
         raise DamagedLine("damaged", "The sentence is cut or broken.", _REMEDY)
     if int(told[1:], 16) != checksum(found["body"]):
         raise DamagedLine("checksum", "The sentence's checksum doesn't fit.", _REMEDY)

@@ -38,16 +38,12 @@ class Asked:
 
 
 def questions(store: Store, sensor: Sensor, now: datetime) -> tuple[Asked, ...]:
-    """What is open to ask of this sensor's last reading; nothing of probes on a bus, whose
-    registers shop.toml names."""
+    """What is open to ask of this sensor's last reading; nothing of one on a bus or a broker, of
+    which shop.toml says all this already."""
     latest = store.readings.latest(sensor.id)
-    if latest is None or now - latest.at > ASKED_FOR or _on_a_bus(sensor):
+    if latest is None or now - latest.at > ASKED_FOR or is_fed(sensor.port):
         return ()
     return tuple(_questions(store, sensor, latest))
-
-
-def _on_a_bus(sensor: Sensor) -> bool:
-    return is_fed(sensor.port) and sensor.port.startswith("rs485")
 
 
 def _questions(store: Store, sensor: Sensor, latest: Reading) -> Iterator[Asked]:

@@ -152,6 +152,13 @@ def test_nothing_is_asked_of_a_good_or_silent_sensor(bench: Bench) -> None:
         bench.answer("f")
 
 
+def test_nothing_is_asked_of_one_that_shop_toml_describes(bench: Bench) -> None:
+    """An answer kept elsewhere would change nothing there."""
+    bench.say("68.0 54", "68.0 54")
+    bench.shop.store.book.correct("sensor-1", "port", "mqtt boat/air", AT)
+    assert bench.asked() == []
+
+
 @pytest.mark.parametrize(
     ("line", "names"),
     [
