@@ -26,6 +26,9 @@ LONGEST_WAIT_S = 2.0
 TRIES = 2
 """A sander beside the cable spoils one answer, seldom two in a row."""
 MISSED_ROUNDS = 3
+LATE_S = 1.0
+"""An answer doesn't say which registers it holds: before a probe is asked again for one of several
+stretches, an answer that is late has to have come, to be thrown away."""
 
 
 class ModbusFeed:
@@ -115,6 +118,8 @@ class ModbusFeed:
                 reason = none.reason
                 if reason == REFUSED:
                     break
+                if len(runs(probe)) > 1:
+                    self._stopping.wait(LATE_S)
                 continue
             if registers is None:
                 return None

@@ -267,6 +267,45 @@ def _answer(link: ModbusLine) -> tuple[int, ...] | str:
         return none.reason
 
 
+def test_a_late_answer_is_not_taken_for_another_registers() -> None:
+    """Of two stretches the second comes late, once, and would fit the next question by looks."""
+    probe = replace(SHED, temperature=0, humidity=5)
+    with (
+        cable() as line,
+        Slow(line.far, {0: 214, 5: 560}),
+        polling(bus_on(line, probe)) as (_, got),
+    ):
+        assert [got.reading() for _ in range(3)] == [("shed", 21.4, 56.0, None)] * 3
+
+
+class Slow:
+    """Answers one register at a time; the first question for register 5 after most of a second."""
+
+    def __init__(self, port: str, registers: dict[int, int]) -> None:
+        self._port = serial.Serial(port, 9600, timeout=0.1)
+        self._registers, self._done = registers, threading.Event()
+        self._thread = threading.Thread(target=self._run, daemon=True)
+
+    def _run(self) -> None:
+        waits_s = [0.8]
+        while not self._done.is_set():
+            asked = self._port.read(8)
+            if len(asked) == 8:
+                number = int.from_bytes(asked[2:4], "big")
+                if number == 5 and waits_s:
+                    self._done.wait(waits_s.pop())
+                body = b"\x01\x03\x02" + self._registers[number].to_bytes(2, "big")
+                self._port.write(body + FramerRTU.compute_CRC(body).to_bytes(2, "big"))
+
+    def __enter__(self) -> None:
+        self._thread.start()
+
+    def __exit__(self, *raised: object) -> None:
+        self._done.set()
+        self._thread.join(10)
+        self._port.close()
+
+
 def test_a_bus_that_is_unplugged_is_waited_for() -> None:
     """The stick pulled and put back: told, and read on by itself."""
     with polling_on_link() as (link, feed, heards):
