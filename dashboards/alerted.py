@@ -4,17 +4,19 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from starlette.responses import Response
+from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
 from dashboards.office import Asked, Office
 from dashboards.presses import words_of
+from monitor.alerts.dispatch import ask_again
+from monitor.alerts.going import way_said
 from monitor.cautions import HEAT
-from monitor.records import Alert, Mark
+from monitor.errors import BadInput
+from monitor.records import Alert, Mark, Message
 from monitor.times import said
 
 LOOKED_BACK = 100
-NIGHT_HOURS = (22, 6)
 DONE_WITHIN = timedelta(hours=2)
 """A mark this soon after an alert is told with it. Judged by eye, no source."""
 
@@ -33,22 +35,32 @@ class AlertCard:
     seen: str | None
     over: str | None
     done: tuple[str, ...]
+    again: str | None
+    withdrawn: str | None
+    went: tuple[str, ...]
+    """How far each of its messages got; not those that nobody had to send any more."""
 
 
 def routes(office: Office) -> list[Route]:
-    return [office.route("/alerts", _AlertPage(office).shown)]
+    page = _AlertPage(office)
+    return [
+        office.route("/alerts", page.shown),
+        office.route("/alerts/{id:int}/again", page.again, "POST"),
+    ]
 
 
 def alert_cards(office: Office, now: datetime) -> tuple[AlertCard, ...]:
     """The newest alerts, newest first."""
     recent = office.store.alerts.recent(LOOKED_BACK)
     marks = _marks_of(office, {number for alert in recent for number in alert.parts})
-    return tuple(_card(office, alert, marks, now) for alert in recent)
+    went: dict[int, list[Message]] = {alert.id: [] for alert in recent}
+    for message in office.store.messages.of(went):
+        went[message.alert_id].append(message)
+    return tuple(_card(office, alert, marks, went[alert.id], now) for alert in recent)
 
 
 def in_night_hours(at: datetime, office: Office) -> bool:
-    hour = at.astimezone(office.zone).hour
-    return hour >= NIGHT_HOURS[0] or hour < NIGHT_HOURS[1]
+    return office.shop.alerting.night.hold(at, office.zone)
 
 
 def _marks_of(office: Office, numbers: set[int]) -> dict[int, list[Mark]]:
@@ -61,7 +73,11 @@ def _marks_of(office: Office, numbers: set[int]) -> dict[int, list[Mark]]:
 
 
 def _card(
-    office: Office, alert: Alert, marks: Mapping[int, Sequence[Mark]], now: datetime
+    office: Office,
+    alert: Alert,
+    marks: Mapping[int, Sequence[Mark]],
+    went: Sequence[Message],
+    now: datetime,
 ) -> AlertCard:
     def when(moment: datetime | None) -> str | None:
         return None if moment is None else said(moment, office.zone, now)
@@ -84,6 +100,13 @@ def _card(
         when(alert.seen_at),
         when(alert.cleared_at),
         tuple(done),
+        None if alert.cleared_at is not None else when(alert.again_at),
+        alert.withdrawn,
+        tuple(
+            way_said(message, office.zone, now)
+            for message in went
+            if message.tries or message.dropped_at is None
+        ),
     )
 
 
@@ -93,4 +116,13 @@ class _AlertPage:
 
     def shown(self, asked: Asked) -> Response:
         found = alert_cards(self._office, asked.now)
-        return self._office.page("alerts.html", asked.now, cards=found, night=NIGHT_HOURS)
+        night = self._office.shop.alerting.night.said()
+        return self._office.page("alerts.html", asked.now, cards=found, night=night)
+
+    def again(self, asked: Asked) -> Response:
+        names = self._office.shop.alerting.names
+        try:
+            ask_again(self._office.store, asked.path["id"], asked.now, names)
+        except OverflowError:
+            raise BadInput("There is no such alert.", "Go back to everything open.") from None
+        return RedirectResponse("/", 303)

@@ -35,6 +35,7 @@ class AlertLine:
     heats: bool
     raised: str
     seen: str | None
+    again: str | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +81,8 @@ def alert_line(alert: Alert, zone: tzinfo, now: datetime) -> AlertLine:
     seen = None if alert.seen_at is None else said(alert.seen_at, zone, now)
     action = alert.action.replace(HEAT, "").strip()
     raised = said(alert.raised_at, zone, now)
-    return AlertLine(alert.id, alert.fact, action, HEAT in alert.action, raised, seen)
+    again = None if alert.again_at is None else said(alert.again_at, zone, now)
+    return AlertLine(alert.id, alert.fact, action, HEAT in alert.action, raised, seen, again)
 
 
 def part_line(part: PartNow, seen: LayupView, zone: tzinfo, now: datetime, unit: Unit) -> PartLine:

@@ -22,6 +22,8 @@ def alert_command() -> None:
 @click.pass_obj
 def alert_list(session: Session, last: int, as_json: bool) -> None:
     """The newest alerts, and how far each got; an open one has no end."""
+    from monitor.alerts.going import way_said
+
     with session.open() as at:
         alerts = at.store.alerts.recent(last)
         went: dict[int, list[Message]] = defaultdict(list)
@@ -35,7 +37,7 @@ def alert_list(session: Session, last: int, as_json: bool) -> None:
         for alert in alerts:
             click.echo(_line(alert, at))
             for message in went[alert.id]:
-                click.echo(f"    {_way(message, at)}")
+                click.echo(f"    {way_said(message, at.shop.zone, at.now)}")
 
 
 def _line(alert: Alert, at: Open) -> str:
@@ -54,26 +56,6 @@ def _line(alert: Alert, at: Open) -> str:
     elif alert.cleared_at is not None:
         state += f" Over at {when(alert.cleared_at)}."
     return f"{alert.id}  {when(alert.raised_at)}  {sentence(alert)}{state}"
-
-
-_KINDS = {MessageKind.SAID: "", MessageKind.AGAIN: ", again", MessageKind.OVER: ", that it is over"}
-
-
-def _way(message: Message, at: Open) -> str:
-    """`webhook: sent 21:34 today`"""
-
-    def when(moment: datetime) -> str:
-        return said(moment, at.shop.zone, at.now)
-
-    where = f"{message.channel}{_KINDS.get(message.kind, '')}"
-    if message.sent_at is not None:
-        return f"{where}: sent {when(message.sent_at)}"
-    tries = f" after {message.tries} tries" if message.tries > 1 else ""
-    if message.dropped_at is not None:
-        return f"{where}: not sent{tries}. {message.trouble}"
-    if message.trouble is not None:
-        return f"{where}: not taken{tries}, next at {when(message.due_at)}. {message.trouble}"
-    return f"{where}: waits until {when(message.due_at)}"
 
 
 def _json(alert: Alert, messages: list[Message]) -> dict[str, Any]:
@@ -109,7 +91,7 @@ def _json(alert: Alert, messages: list[Message]) -> dict[str, Any]:
 
 
 @alert_command.command("seen")
-@click.argument("id", type=click.IntRange(1))
+@click.argument("id", type=click.IntRange(1, 2**31))
 @click.pass_obj
 def alert_seen(session: Session, id: int) -> None:
     """Somebody has seen it: it isn't asked again."""
@@ -119,7 +101,7 @@ def alert_seen(session: Session, id: int) -> None:
 
 
 @alert_command.command("again")
-@click.argument("id", type=click.IntRange(1))
+@click.argument("id", type=click.IntRange(1, 2**31))
 @click.pass_obj
 def alert_again(session: Session, id: int) -> None:
     """Ask again in 20 minutes."""
