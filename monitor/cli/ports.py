@@ -1,6 +1,9 @@
 """What is plugged in, and what it says."""
 
+import signal
 import threading
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
@@ -74,6 +77,20 @@ def listen_command(
         _Listening(port, unit, lines, as_json).run(seconds)
 
 
+@contextmanager
+def _ctrl_c(stop: Callable[[], None]) -> Iterator[None]:
+    """Ctrl-C stops it in order. An exception could be raised where nobody passes it on."""
+
+    def told(_signal: int, _frame: object) -> None:
+        stop()
+
+    before = signal.signal(signal.SIGINT, told)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before)
+
+
 class _Listening:
     def __init__(self, port: str, unit: str | None, lines: int | None, as_json: bool) -> None:
         from monitor.sensing.serial_source import SerialSource
@@ -101,9 +118,8 @@ class _Listening:
             timer.start()
         began = now_utc()
         try:
-            self._source.run(nowhere, self._hear)
-        except KeyboardInterrupt:
-            self._source.stop()
+            with _ctrl_c(self._source.stop):
+                self._source.run(nowhere, self._hear)
         finally:
             for timer in timers:
                 timer.cancel()
@@ -172,9 +188,8 @@ def _find_probe(port: str, seconds: float | None, as_json: bool) -> None:
             click.echo(f"Asking addresses {first} to {last} at {baud} baud …", err=True)
 
     try:
-        found = search(port, stopping, trying)
-    except KeyboardInterrupt:
-        found = None
+        with _ctrl_c(stopping.set):
+            found = search(port, stopping, trying)
     finally:
         if timer is not None:
             timer.cancel()
