@@ -137,11 +137,12 @@ class Daemon:
         self._desk = Desk(store, keeps=True) if desk is None else desk
         clocks = None if steady is None else (clock, steady)
         self._writer = Writer(store, clocks, upkeep)
+        self._own_sensors = store.book.own_sensors if upkeep is None else upkeep.own_sensors
         self._looks = 0
         self._looking = Pulse(LOOK_STUCK_S)
         self._writing = Pulse(WRITER_STUCK_S)
         self._columns_of = columns_of
-        numbers = {sensor.name: sensor.id for sensor in store.book.sensors()} if feeds else {}
+        numbers = {sensor.name: sensor.id for sensor in self._own_sensors()} if feeds else {}
         self._feeders = tuple(Feeder(feed, numbers, self._writer.put) for feed in feeds)
         self._listeners: dict[int, Listener] = {}
         self._said: dict[int, tuple[str, str] | None] = {}
@@ -187,6 +188,10 @@ class Daemon:
         """Doubt what can't be so, ask about everything open, and settle what is due."""
         now = self._clock()
         try:
+            if not self._store.leads():
+                # Another machine that shares this database looks and alerts.
+                self._looks += 1
+                return
             for sensor in self._store.book.sensors():
                 look_over(self._store, sensor, now)
             seen = overview(self._store, now, self._desk)
@@ -207,7 +212,7 @@ class Daemon:
         for feeder in self._feeders:
             feeder.tend()
         try:
-            for sensor in self._store.book.sensors():
+            for sensor in self._own_sensors():
                 self._tend(sensor)
         except MonitorError as fault:
             _log.error("%s %s", *fault.lines())

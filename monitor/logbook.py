@@ -95,6 +95,9 @@ class Logbook:
         if known is None:
             return self._book.add_sensor(name, port, unit, form)
         entry = f"sensor-{known.id}"
+        owner = self._book.owner_for(known)
+        if owner != known.owner:
+            self._book.correct(entry, "owner", owner, now)
         if known.port != port:
             self._book.correct(entry, "port", port, now)
             if known.identity is not None:

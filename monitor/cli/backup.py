@@ -1,15 +1,21 @@
 """Backups, and whether a database or a backup is whole."""
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
-from monitor.cli.session import Session, json_option, now_utc, print_json
+from monitor.cli.session import Session, json_option, now_utc, print_json, store_of
 from monitor.errors import BadInput, MonitorError, StoreError
+
+if TYPE_CHECKING:
+    from monitor.store.proof import Proof
+
+FILE = click.Path(path_type=Path, dir_okay=False)
 
 
 @click.command("backup")
-@click.argument("file", type=click.Path(path_type=Path, dir_okay=False))
+@click.argument("file", type=FILE)
 @click.pass_obj
 def backup_command(session: Session, file: Path) -> None:
     """Copy everything that is stored into FILE while the watch goes on, and prove the copy.
@@ -27,8 +33,31 @@ def backup_command(session: Session, file: Path) -> None:
     click.echo(f"{file} is whole: {found.readings} readings, {found.layups} layups.")
 
 
+@click.command("restore")
+@click.argument("file", type=FILE)
+@click.pass_obj
+def restore_command(session: Session, file: Path) -> None:
+    """Fill the shop's empty database, a file or a server's, with everything in a backup FILE.
+
+    restore stick.db
+    """
+    from monitor.upkeep.backups import restore
+    from monitor.upkeep.holder import held
+
+    shop = session.shop(create=True)
+    with held(shop.folder, now_utc()), store_of(shop) as store:
+        count = restore(store, file)
+        click.echo(f"{count} readings and everything in the book of {file} are in the shop again.")
+        unread = [sensor.name for sensor in store.book.sensors() if sensor.owner is None]
+        if unread and store.database.owner is not None:
+            click.echo(
+                f"No machine reads {', '.join(unread)} yet. Where one is plugged in: "
+                "layupwatch sensor add NAME PORT."
+            )
+
+
 @click.command("check")
-@click.argument("file", type=click.Path(path_type=Path, dir_okay=False), required=False)
+@click.argument("file", type=FILE, required=False)
 @click.option("--mend", is_flag=True, help="Set a damaged database aside and rescue what can be.")
 @json_option
 @click.pass_obj
@@ -37,63 +66,74 @@ def check_command(session: Session, file: Path | None, mend: bool, as_json: bool
 
     check stick.db
     """
-    from monitor.store.proof import prove
-    from monitor.times import iso_utc
-
-    shop = session.shop()
-    if file is None and not isinstance(shop.database, Path):
-        raise BadInput("not yet", "not yet")
-    path = file or shop.database
-    assert isinstance(path, Path)
     if mend:
         if file is not None:
-            raise BadInput(
-                "Only the shop's own database is mended in its place.",
-                "Leave FILE out with --mend.",
-            )
-        _mend(session, path)
-    found = prove(path)
+            raise BadInput("Only the shop's own database is mended.", "Leave FILE out with --mend.")
+        _mend(session)
+    name, found = _proved(session, file)
     if as_json:
-        print_json(
-            {
-                "file": str(path),
-                "whole": not found.problems,
-                "problems": found.problems,
-                "readings": found.readings,
-                "first": None if found.first_at is None else iso_utc(found.first_at),
-                "last": None if found.last_at is None else iso_utc(found.last_at),
-                "layups": found.layups,
-                "newer": found.newer,
-            }
-        )
+        print_json({"database": name, **_as_json(found)})
     if found.problems:
         shown = "; ".join(found.problems[:3])
-        raise StoreError(f"{path} is damaged: {shown}.", _WHAT_NOW if file is None else _ANOTHER)
-    if as_json:
-        return
-    click.echo(f"{path} is whole: every page was read.")
-    span = ""
-    if found.first_at is not None and found.last_at is not None:
-        span = f", {iso_utc(found.first_at)} to {iso_utc(found.last_at)}"
-    click.echo(f"{found.readings} readings{span}. {found.layups} layups.")
-    if found.newer:
-        click.echo("A newer version of this program wrote it; this one can't open it.")
+        raise StoreError(f"{name} is damaged: {shown}.", _WHAT_NOW if file is None else _ANOTHER)
+    if not as_json:
+        _say(name, found)
 
 
 _WHAT_NOW = "Stop the watch, then: layupwatch check --mend. It sets the file aside first."
 _ANOTHER = "Take another backup; keep this one until you have."
 
 
-def _mend(session: Session, path: Path) -> None:
-    from monitor.cli.watching import mend
+def _proved(session: Session, file: Path | None) -> "tuple[str, Proof]":
     from monitor.store.proof import prove
+    from monitor.store.upkeep import prove_store
+
+    if file is not None:
+        return str(file), prove(file)
+    shop = session.shop()
+    if isinstance(shop.database, Path):
+        return str(shop.database), prove(shop.database)
+    with store_of(shop) as store:
+        return store.database.name, prove_store(store.database)
+
+
+def _as_json(found: "Proof") -> dict[str, object]:
+    from monitor.times import iso_utc
+
+    return {
+        "whole": not found.problems,
+        "problems": found.problems,
+        "readings": found.readings,
+        "first": None if found.first_at is None else iso_utc(found.first_at),
+        "last": None if found.last_at is None else iso_utc(found.last_at),
+        "layups": found.layups,
+        "newer": found.newer,
+    }
+
+
+def _say(name: str, found: "Proof") -> None:
+    from monitor.times import iso_utc
+
+    click.echo(f"{name} is whole: all of it was read.")
+    span = ""
+    if found.first_at is not None and found.last_at is not None:
+        span = f", {iso_utc(found.first_at)} to {iso_utc(found.last_at)}"
+    click.echo(f"{found.readings} readings{span}. {found.layups} layups.")
+    if found.newer:
+        click.echo("A newer version of this program wrote it; this one can't open it.")
+    if found.warning is not None:
+        click.echo(found.warning)
+
+
+def _mend(session: Session) -> None:
+    from monitor.cli.watching import mend
     from monitor.upkeep.holder import held
 
-    shop = session.shop()
     try:
-        if not prove(path).problems:
+        if not _proved(session, None)[1].problems:
             return
     except MonitorError as fault:
         click.echo(fault.what, err=True)
+    shop = session.shop()
     with held(shop.folder, now_utc()):
         mend(shop)

@@ -31,6 +31,7 @@ COMMANDS = {
     "plan": "monitor.cli.plan",
     "ports": "monitor.cli.ports",
     "ready": "monitor.cli.ask",
+    "restore": "monitor.cli.backup",
     "review": "monitor.cli.review",
     "record": "monitor.cli.printed",
     "run": "monitor.cli.run",

@@ -78,11 +78,16 @@ def run_command(
     from monitor.cli.wires import ColumnsAtHand, feeds_of
     from monitor.daemon import Daemon
     from monitor.overview import Desk
+    from monitor.store.faults import AwayStore
 
     _log_to_stderr()
     with _until_told() as told, watching(session) as (at, upkeep):
-        for pair in named:
-            _register(at, pair)
+        try:
+            for pair in named:
+                _register(at, pair)
+        except AwayStore as fault:
+            # What was read here last is read on, and waits for the server.
+            _log.warning("%s %s", *fault.lines())
         columns_of = ColumnsAtHand(at.shop.folder, at.shop.wires)
         alerting = at.shop.alerting
         telling = Telling(at.shop.zone, at.shop.unit, alerting.night)
@@ -105,7 +110,7 @@ def run_command(
         try:
             if server is not None:
                 _say_where(at, server.start(), lan)
-            if not at.store.book.sensors():
+            if not upkeep.own_sensors():
                 click.echo("No sensor yet. See what is plugged in: ports. Then: sensor add.")
             click.echo(f"Watching. The shop is {at.shop.folder}. Ctrl-C stops it.")
             _watch(told, at, daemon)

@@ -1,5 +1,6 @@
 """What a command needs of the shop: its settings, its store, its zone, and now."""
 
+import socket
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -10,7 +11,6 @@ from typing import TYPE_CHECKING, Any, Literal
 
 import click
 
-from monitor.errors import BadInput
 from monitor.times import parse_instant
 
 if TYPE_CHECKING:
@@ -65,16 +65,18 @@ class Session:
     @contextmanager
     def open(self, *, create: bool = False) -> Iterator[Open]:
         """The shop and its store. `create`: from an empty folder too, for what writes."""
-        from monitor.store import Store
-
         shop = self.shop(create=create)
-        if not isinstance(shop.database, Path):
-            raise BadInput(
-                f"{shop.database.partition(':')[0]} is not a database this version can use.",
-                "Take `database` out of shop.toml to keep everything in the shop folder.",
-            )
-        with Store.open(shop.database, shop.backups) as store:
+        with store_of(shop) as store:
             yield Open(shop, store, now_utc())
+
+
+def store_of(shop: "Shop") -> "Store":
+    """The shop's store: its file, or its place on a server."""
+    from monitor.store import Store
+
+    if isinstance(shop.database, Path):
+        return Store.open(shop.database, shop.backups)
+    return Store.on_server(shop.database, shop.bench or socket.gethostname(), shop.backups)
 
 
 def print_json(value: Any) -> None:

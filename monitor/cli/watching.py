@@ -1,7 +1,7 @@
 """The shop for a watch: held, its database whole, and what keeps it so at hand."""
 
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 import click
@@ -10,7 +10,7 @@ from monitor.cli.session import Open, Session, now_utc
 from monitor.config import Shop
 from monitor.store import Store
 from monitor.store.engine import Database
-from monitor.store.faults import DamagedStore
+from monitor.store.faults import AwayStore, DamagedStore
 from monitor.upkeep import Upkeep
 from monitor.upkeep.holder import held
 
@@ -25,6 +25,9 @@ def watching(session: Session) -> Iterator[tuple[Open, Upkeep]]:
     with held(shop.folder, now_utc()) as hold:
         try:
             with session.open() as at:
+                # On a server this is the first time it is asked.
+                with suppress(AwayStore):
+                    at.store.book.sensors()
                 if hold.cut_off:
                     Upkeep(shop, at.store, now_utc).must_be_whole()
         except DamagedStore as fault:

@@ -15,6 +15,8 @@ class Sensor:
     unit: Unit | None = None
     format: str | None = None
     identity: str | None = None
+    owner: str | None = None
+    """The machine that reads it, where several write into one database."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -59,7 +59,14 @@ CORRECTABLE: Mapping[str, Mapping[str, type]] = MappingProxyType(
             "until": datetime,
         },
         "mark": {"batch_id": int, "kind": MarkKind, "at": datetime, "note": str},
-        "sensor": {"name": str, "port": str, "unit": str, "format": str, "identity": str},
+        "sensor": {
+            "name": str,
+            "port": str,
+            "unit": str,
+            "format": str,
+            "identity": str,
+            "owner": str,
+        },
     }
 )
 """Kind of entry → field → the type its values have. None is taken where the field may be blank."""

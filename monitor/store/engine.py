@@ -2,7 +2,7 @@
 
 import sqlite3
 import threading
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, cast
@@ -14,6 +14,7 @@ from sqlalchemy.sql.base import Executable
 from sqlalchemy.sql.elements import ClauseElement
 
 from monitor.errors import StoreError
+from monitor.store import server
 from monitor.store.faults import RefusedRow, told_plainly
 from monitor.store.gate import Gate
 from monitor.store.users import Users, finish_exchange, mended_beside, sync_folder
@@ -36,10 +37,15 @@ class Database:
     refuses at once, without waiting, to turn a read that has grown old into a write.
     """
 
-    def __init__(self, engine: Engine, name: str, users: Users | None = None) -> None:
+    def __init__(
+        self, engine: Engine, name: str, users: Users | None = None, owner: str | None = None
+    ) -> None:
         self._engine, self._users, self._gate = engine, users, Gate()
-        self.name = name
-        self._begin = "BEGIN IMMEDIATE" if engine.dialect.name == "sqlite" else "BEGIN"
+        self.name, self.owner = name, owner
+        self._prepare: Callable[[], None] | None = None
+        self._preparing = threading.RLock()
+        self._lead = server.Lead(engine)
+        self._begin = "BEGIN IMMEDIATE" if engine.dialect.name == "sqlite" else server.BEGIN
 
     @classmethod
     def in_file(cls, path: Path) -> "Database":
@@ -79,6 +85,26 @@ class Database:
         event.listen(engine, "connect", _set_pragmas)
         return cls(engine, str(path), users)
 
+    @classmethod
+    def on_server(cls, address: str, owner: str | None = None) -> "Database":
+        """The database at a postgresql:// address; nothing is asked of the server yet.
+
+        `owner` is what this machine is called among those that share it. Raises BadInput for what
+        is no such address, StoreError where its library is missing.
+        """
+        return cls(*server.engine_for(address), owner=owner)
+
+    def before_first_use(self, prepare: Callable[[], None]) -> None:
+        """Do this once before anything else, and again until it goes through."""
+        self._prepare = prepare
+
+    def leads(self) -> bool:
+        """Whether this machine looks and alerts; of those that share a server one does."""
+        if self.file is not None:
+            return True
+        with self._inside():
+            return self._lead.held()
+
     @property
     def dialect(self) -> Dialect:
         return self._engine.dialect
@@ -97,7 +123,8 @@ class Database:
     def writing(self) -> Iterator[Connection]:
         """One transaction: all of it is stored when the block ends, none of it if it raises."""
         with self._inside(), self._engine.connect() as connection:
-            connection.exec_driver_sql(self._begin)
+            # Without parameters, so that a server takes two statements at once.
+            connection.exec_driver_sql(self._begin, execution_options={"no_parameters": True})
             yield connection
             connection.commit()
 
@@ -118,6 +145,7 @@ class Database:
     @contextmanager
     def _inside(self) -> Iterator[None]:
         with self._gate.inside():
+            self._make_ready()
             try:
                 with told_plainly(self.name):
                     yield
@@ -126,6 +154,16 @@ class Database:
                     # A file opened while its disk was read-only stays so for that connection.
                     self._engine.dispose()
                 raise
+
+    def _make_ready(self) -> None:
+        with self._preparing:
+            prepare, self._prepare = self._prepare, None
+            if prepare is not None:
+                try:
+                    prepare()
+                except BaseException:
+                    self._prepare = prepare
+                    raise
 
     @contextmanager
     def _borrowed(self) -> Iterator[tuple[Any, DBAPICursor]]:
@@ -162,6 +200,7 @@ class Database:
                     self._users.one_of_many()
 
     def close(self) -> None:
+        self._lead.let_go()
         self._engine.dispose()
         if self._users is not None:
             self._users.leave()

@@ -19,6 +19,10 @@ class RefusedRow(StoreError):
     """The database is well, and what was to be stored contradicts what it holds."""
 
 
+class AwayStore(StoreError):
+    """The server can't be reached now; nothing is wrong with what it holds."""
+
+
 @dataclass(frozen=True, slots=True)
 class _Meaning:
     """A fault by the start of its code: what is wrong, what to do."""
@@ -103,10 +107,14 @@ _POSTGRES = (
         DamagedStore,
     ),
     _Meaning("23", "The database {name} refused: {fault}.", _REFUSED, RefusedRow),
-    _Meaning(
-        "5",
-        "The database server of {name} is not there now: {fault}.",
-        "Start it, or wait for it; what comes in meanwhile is kept and stored then.",
+    *(
+        _Meaning(
+            start,
+            "The database server of {name} is not there now: {fault}.",
+            "Start it, or wait for it; what comes in meanwhile is kept and stored then.",
+            AwayStore,
+        )
+        for start in ("08", "57")
     ),
 )
 _AWAY = _Meaning(
@@ -123,7 +131,7 @@ def store_error(fault: BaseException | None, name: str) -> StoreError:
     if fault is not None and hasattr(fault, "sqlstate"):
         code, meanings = fault.sqlstate, _POSTGRES
         if code is None and type(fault).__name__ == "OperationalError":
-            return StoreError(_AWAY.what.format(name=name), _AWAY.remedy)
+            return AwayStore(_AWAY.what.format(name=name), _AWAY.remedy)
     said = str(fault).partition("\n")[0].rstrip(".")
     for meaning in meanings:
         if (code or "").startswith(meaning.start):

@@ -23,6 +23,8 @@ class Proof:
     version: str
     newer: bool
     problems: tuple[str, ...]
+    warning: str | None = None
+    """What could still lose something, of a server."""
 
 
 def prove(path: Path) -> Proof:

@@ -17,6 +17,7 @@ from monitor.store.columns import moment_from, us_from
 from monitor.store.corrected import Lines
 from monitor.store.engine import Database, Prepared, insert_for, rows_of
 from monitor.store.late import LateChange, LateChanges, late_changes
+from monitor.store.partitions import Partitions
 from monitor.store.rollups import EARLIEST_US, LATEST_US, Rollups, RollupTables, Step
 from monitor.store.schema import readings as table
 from monitor.store.schema import sensors
@@ -44,6 +45,7 @@ class ReadingTable:
         dialect = database.dialect
         self._rollups = RollupTables(database)
         self._late = LateChanges(database)
+        self._months = Partitions(database)
         self._checks = KnownChecks(database)
         self._insert = Prepared(_insert(dialect), dialect, _COLUMNS)
         self._between = Prepared(_between(), dialect, _RANGE)
@@ -59,6 +61,7 @@ class ReadingTable:
         rows = [_row(sensor_id, reading) for reading in readings]
         if not rows:
             return 0
+        self._months.make_for(row[1] for row in rows)
         with self._database.writing_fast() as cursor:
             newest_us = self._late.newest_us(cursor, sensor_id)
             new = self._insert.run_many(cursor, rows)
@@ -207,7 +210,9 @@ def _finite(value: float | None) -> float | None:
 
 def _storable(raw: str) -> str:
     """A line with bytes that are no text has them spelled out: a bad line is kept, not refused."""
-    return raw if raw.isascii() else raw.encode("utf-8", "backslashreplace").decode()
+    text = raw if raw.isascii() else raw.encode("utf-8", "backslashreplace").decode()
+    # A server's text holds no zero.
+    return text.replace("\0", "\\x00")
 
 
 def _bounds(since: datetime | None, until: datetime | None) -> tuple[int, int]:

@@ -3,10 +3,9 @@
 import os
 import shutil
 import sqlite3
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from contextlib import closing
 from dataclasses import dataclass
-from itertools import islice
 from pathlib import Path
 from typing import Any
 
@@ -26,6 +25,7 @@ from monitor.store.schema import (
     sensors,
     sign_ins,
 )
+from monitor.store.transfer import chunks
 from monitor.store.upgrade import bring_up_to_date
 from monitor.store.users import LOGS, finish_exchange, mended_beside, sync_folder
 
@@ -83,7 +83,7 @@ def _rescued(path: Path, stamp: str, backup: Path | None) -> Rescued:
         shutil.copyfile(backup, partial)
     new = Database.in_file(partial)
     try:
-        bring_up_to_date(new, backups=None)
+        bring_up_to_date(new)
         damaged = _fill(new, path)
         rows = _counts(new)
         with new.reading() as connection:
@@ -170,7 +170,7 @@ def _put(
     if salvage.columns:
         query = insert(table).prefix_with("OR REPLACE").values(_given(salvage.columns))
         put = Prepared(query, dialect, salvage.columns)
-        for some in batched(rows):
+        for some in chunks(rows):
             put.run_many(cursor, some)
 
 
@@ -219,10 +219,3 @@ def _counts(database: Database) -> dict[str, int]:
             table.name: connection.execute(select(func.count()).select_from(table)).scalar_one()
             for table in (readings, layups)
         }
-
-
-def batched(rows: Iterable[Row], count: int = 10_000) -> Iterator[list[Row]]:
-    """Some rows at a time."""
-    left = iter(rows)
-    while some := list(islice(left, count)):
-        yield some

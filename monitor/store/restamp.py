@@ -10,6 +10,7 @@ from monitor.store.columns import moment_from
 from monitor.store.corrections import write_down
 from monitor.store.engine import Database
 from monitor.store.late import LateChanges
+from monitor.store.partitions import Partitions
 from monitor.store.rollups import RollupTables
 from monitor.store.schema import hour_rollups, minute_rollups, readings, suspect_spans
 from monitor.store.sums import HOUR_US, MINUTE_US
@@ -32,6 +33,7 @@ def restamp(
     # The foremost goes first, so that none runs into one that is still to move.
     ordered = sorted(times_us, reverse=shift_us > 0)
     first_us, last_us = min(ordered), max(ordered)
+    Partitions(database).make_for(time_us + shift_us for time_us in (first_us, last_us))
     rollups, late = RollupTables(database), LateChanges(database)
     with database.writing() as connection:
         connection.execute(_move(), [_places(sensor_id, t, shift_us) for t in ordered])

@@ -46,6 +46,7 @@ sensors = Table(
     Column("unit", Text),
     Column("format", Text),
     Column("identity", Text),
+    Column("owner", Text),
 )
 
 kept_sheets = Table(
@@ -230,6 +231,16 @@ readings = Table(
     Column("flags", BigInteger, nullable=False),
     Column("raw", Text, nullable=False),
     sqlite_with_rowid=False,
+    postgresql_partition_by="RANGE (at_us)",
+)
+
+# Where raw readings were let go by their age: whatever comes in again for it is summed up already.
+let_go = Table(
+    "let_go",
+    metadata,
+    Column("sensor_id", ForeignKey("sensors.id"), primary_key=True),
+    Column("first_us", BigInteger, primary_key=True, autoincrement=False),
+    Column("end_us", BigInteger, nullable=False),
 )
 
 passcodes = Table(

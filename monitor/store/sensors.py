@@ -18,8 +18,15 @@ class SensorEntries(Entries):
         format: str | None = None,
         identity: str | None = None,
     ) -> Sensor:
-        """A new sensor. Raises BadInput where its name is taken."""
-        values = {"name": name, "port": port, "unit": unit, "format": format, "identity": identity}
+        """A new sensor, read by this machine. Raises BadInput where its name is taken."""
+        values = {
+            "name": name,
+            "port": port,
+            "unit": unit,
+            "format": format,
+            "identity": identity,
+            "owner": self._database.owner,
+        }
         with self._database.writing() as connection:
             taken = first_of(connection, Sensor, select(sensors).where(sensors.c.name == name))
             if taken is not None:
@@ -47,6 +54,23 @@ class SensorEntries(Entries):
         query = select(sensors).order_by(sensors.c.name)
         with self._database.reading() as connection:
             return all_of(connection, Sensor, query)
+
+    def own_sensors(self) -> tuple[Sensor, ...]:
+        """Those that this machine reads: in a file all of them."""
+        owner = self._database.owner
+        return tuple(s for s in self.sensors() if owner is None or s.owner == owner)
+
+    def owner_for(self, sensor: Sensor) -> str | None:
+        """Who reads a sensor plugged in here. Raises BadInput where another machine does."""
+        owner = self._database.owner
+        if owner is None:
+            return sensor.owner
+        if sensor.owner not in (None, owner):
+            raise BadInput(
+                f"The sensor {sensor.name} is read by {sensor.owner}.",
+                f"Choose another name, or hand it over: correct sensor-{sensor.id} owner {owner}.",
+            )
+        return owner
 
     def update_sensor(
         self,

@@ -1,5 +1,6 @@
 """The store: readings, book and alerts of one shop."""
 
+from collections.abc import Callable
 from pathlib import Path
 from types import TracebackType
 from typing import Self
@@ -13,8 +14,10 @@ from monitor.store.health import Health
 from monitor.store.messages import MessageEntries
 from monitor.store.readings import ReadingTable
 from monitor.store.suspects import SuspectEntries
+from monitor.store.transfer import transfer
 from monitor.store.upgrade import bring_up_to_date
 from monitor.store.upkeep import copy_to, problems
+from monitor.store.versions import REVISIONS
 
 BACKUPS = "backups"
 
@@ -43,11 +46,37 @@ class Store:
         """
         database = Database.in_file(path)
         try:
-            bring_up_to_date(database, backups or path.parent / BACKUPS)
+            bring_up_to_date(database, _into(database, backups or path.parent / BACKUPS))
         except BaseException:
             database.close()
             raise
         return cls(database)
+
+    @classmethod
+    def on_server(
+        cls, address: str, owner: str | None = None, backups: Path | None = None
+    ) -> "Store":
+        """The store in a PostgreSQL database. `owner`: this machine, as its sensors are marked.
+
+        Nothing is asked of the server yet: its tables are made, or brought up to date, when it is
+        first used, and StoreError is raised then. Raises BadInput for a wrong address.
+        """
+        database = Database.on_server(address, owner)
+        before = None if backups is None else _into(database, backups)
+        database.before_first_use(lambda: bring_up_to_date(database, before))
+        return cls(database)
+
+    def leads(self) -> bool:
+        """Whether this machine is the one that looks and alerts, of all that share a server."""
+        return self.database.leads()
+
+    def is_empty(self) -> bool:
+        """Whether nobody has written anything into it."""
+        return not (self.book.sensors() or self.book.layups(open_only=False))
+
+    def take_all_from(self, other: "Store") -> int:
+        """Everything that another store holds, into this empty one; how many readings."""
+        return transfer(other.database, self.database)
 
     def copy_to(self, target: Path) -> None:
         """A whole copy in a new file, while others read and write. Raises BadInput, StoreError."""
@@ -70,3 +99,18 @@ class Store:
         trace: TracebackType | None,
     ) -> None:
         self.close()
+
+
+def _into(database: Database, backups: Path) -> Callable[[str], None]:
+    """Copies a database of an older version before its tables are changed."""
+
+    def copy(found: str) -> None:
+        backups.mkdir(mode=0o700, parents=True, exist_ok=True)
+        number, name = 1, f"before-{REVISIONS[-1]}-from-{found}"
+        target = backups / f"{name}.db"
+        while target.exists():
+            number += 1
+            target = backups / f"{name}-{number}.db"
+        copy_to(database, target)
+
+    return copy

@@ -1,43 +1,41 @@
 """Bringing a database's tables up to what this program knows."""
 
-from pathlib import Path
+from collections.abc import Callable
 
 from sqlalchemy import Connection, inspect, text
 
 from monitor.errors import StoreError
 from monitor.store.engine import Database
-from monitor.store.upkeep import copy_to
 from monitor.store.versions import REVISIONS
 
 _VERSION_TABLE = "alembic_version"
 
 
-def bring_up_to_date(database: Database, backups: Path | None) -> None:
+def bring_up_to_date(
+    database: Database,
+    before: Callable[[str], None] | None = None,
+    revision: str = REVISIONS[-1],
+) -> None:
     """Take each step that the database lacks, in one transaction; a new one starts from empty.
 
-    Where there is something in it, it is copied into the folder `backups` first. Raises StoreError
-    for a database made by a newer version, or by another program, and where there is no room for
-    the copy.
+    Where there is something in it, `before` is told its version and may copy it first. Raises
+    StoreError for a database made by a newer version, or by another program.
     """
-    with database.reading() as connection:
-        found = _revision(connection, database.name)
-    if found == REVISIONS[-1]:
+    found = revision_of(database)
+    if found == revision:
         return
-    if found is not None and backups is not None:
-        copy_to(database, _free_name(backups, f"before-{REVISIONS[-1]}-from-{found}"))
+    if found is not None and before is not None:
+        before(found)
     with database.writing() as connection:
         # Another program may have been quicker while this one waited for the lock.
-        if _revision(connection, database.name) != REVISIONS[-1]:
-            _migrate(connection)
+        if _revision(connection, database.name) != revision:
+            _migrate(connection, revision)
 
 
-def _free_name(folder: Path, name: str) -> Path:
-    folder.mkdir(mode=0o700, exist_ok=True)
-    number, path = 1, folder / f"{name}.db"
-    while path.exists():
-        number += 1
-        path = folder / f"{name}-{number}.db"
-    return path
+def revision_of(database: Database) -> str | None:
+    """How far its tables are; None: there are none. Raises StoreError as above."""
+    with database.reading() as connection:
+        return _revision(connection, database.name)
 
 
 def _revision(connection: Connection, name: str) -> str | None:
@@ -58,7 +56,7 @@ def _revision(connection: Connection, name: str) -> str | None:
     return revision
 
 
-def _migrate(connection: Connection) -> None:
+def _migrate(connection: Connection, revision: str) -> None:
     # Imported here because it costs a start as much as everything else in the store together.
     from alembic import command
     from alembic.config import Config
@@ -67,4 +65,4 @@ def _migrate(connection: Connection) -> None:
     config.set_main_option("script_location", "monitor.store:migrations")
     config.set_main_option("path_separator", "os")
     config.attributes["connection"] = connection
-    command.upgrade(config, "head")
+    command.upgrade(config, revision)

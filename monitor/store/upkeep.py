@@ -5,10 +5,18 @@ import sqlite3
 from pathlib import Path
 from typing import cast
 
+from sqlalchemy import Text, func, select
+from sqlalchemy import cast as cast_to
+
 from monitor.errors import BadInput, StoreError
-from monitor.store.engine import Database
-from monitor.store.proof import problems_in
+from monitor.store.columns import moment_from
+from monitor.store.engine import Database, Prepared
+from monitor.store.proof import Proof, problems_in
+from monitor.store.schema import layups, metadata, readings
+from monitor.store.transfer import transfer
+from monitor.store.upgrade import bring_up_to_date, revision_of
 from monitor.store.users import sync_folder
+from monitor.store.versions import REVISIONS
 
 
 def copy_to(database: Database, target: Path) -> None:
@@ -26,8 +34,11 @@ def copy_to(database: Database, target: Path) -> None:
             "Check that its folder exists and that this user may write there.",
         ) from fault
     try:
-        with database.reading() as connection:
-            connection.exec_driver_sql("VACUUM INTO ?", (str(target),))
+        if database.file is None:
+            _transfer_to(database, target)
+        else:
+            with database.reading() as connection:
+                connection.exec_driver_sql("VACUUM INTO ?", (str(target),))
         with target.open("rb") as copied:
             os.fsync(copied.fileno())
         sync_folder(target.parent)
@@ -36,7 +47,50 @@ def copy_to(database: Database, target: Path) -> None:
         raise
 
 
+def _transfer_to(database: Database, target: Path) -> None:
+    """A server's rows into a file of the same version, so that a backup is opened like any shop."""
+    copy = Database.in_file(target)
+    try:
+        bring_up_to_date(copy, revision=revision_of(database) or REVISIONS[-1])
+        transfer(database, copy)
+        with copy.reading() as connection:
+            connection.exec_driver_sql("PRAGMA wal_checkpoint(TRUNCATE)")
+            connection.exec_driver_sql("PRAGMA journal_mode = DELETE")
+    finally:
+        copy.close()
+        target.with_name(f"{target.name}-users").unlink(missing_ok=True)
+
+
 def problems(database: Database) -> tuple[str, ...]:
-    """What is wrong inside the file, in the database's own words; nothing where it is whole."""
+    """What is wrong inside it, in the database's own words; nothing where it is whole."""
     with database.reading_fast() as cursor:
-        return problems_in(cast(sqlite3.Cursor, cursor).connection)
+        if database.file is not None:
+            return problems_in(cast(sqlite3.Cursor, cursor).connection)
+        for table in metadata.sorted_tables:
+            # Every value of every row is read, so that a page that rotted is met.
+            row = func.hashtext(cast_to(table.table_valued(), Text))
+            Prepared(select(func.count(row)).select_from(table), database.dialect).run(cursor)
+    return ()
+
+
+def prove_store(database: Database) -> Proof:
+    """What a server's database holds, after all of it was read. Raises StoreError."""
+    found = problems(database)
+    revision = revision_of(database) or ""
+    with database.reading() as connection:
+        at = readings.c.at_us
+        counted = select(func.count(), func.min(at), func.max(at)).select_from(readings)
+        count, first, last = connection.execute(counted).one()
+        parts = connection.execute(select(func.count()).select_from(layups)).scalar_one()
+        unsafe = connection.exec_driver_sql("SHOW fsync").scalar_one() == "off"
+    first_at, last_at = (
+        None if time_us is None else moment_from(time_us) for time_us in (first, last)
+    )
+    warning = _NOT_SYNCED if unsafe else None
+    return Proof(count, first_at, last_at, parts, revision, False, found, warning)
+
+
+_NOT_SYNCED = (
+    "The server doesn't wait for its disk: a power cut there can lose everything. "
+    "Set fsync = on in its postgresql.conf."
+)

@@ -1,9 +1,11 @@
 """A backup a night, proved by opening it; the newest few stay."""
 
+import shutil
+import tempfile
 from datetime import datetime, time, timedelta, tzinfo
 from pathlib import Path
 
-from monitor.errors import HostError, StoreError
+from monitor.errors import BadInput, HostError, StoreError
 from monitor.store import Store
 from monitor.store.proof import prove
 
@@ -55,3 +57,25 @@ def thin_out(folder: Path, keep: int) -> None:
     """Only the newest `keep` of the nightly ones stay; others' files are left alone."""
     for path in nightly(folder)[keep:]:
         path.unlink(missing_ok=True)
+
+
+def restore(store: Store, file: Path) -> int:
+    """Everything in a backup into a store that holds nothing yet; how many readings.
+
+    Raises BadInput for a store that holds something and a file that isn't a backup of ours,
+    StoreError for a damaged or a newer one.
+    """
+    found = prove(file)
+    if found.problems:
+        raise StoreError(f"{file} is damaged: {found.problems[0]}.", "Take an earlier backup.")
+    if not store.is_empty():
+        raise BadInput(
+            f"The database {store.database.name} is in use already.",
+            "Move it away, or name another one as `database` in shop.toml; then restore again.",
+        )
+    with tempfile.TemporaryDirectory(prefix="layupwatch-") as folder:
+        # A copy, for an older one is brought up to date first.
+        copy = Path(folder) / "backup.db"
+        shutil.copyfile(file, copy)
+        with Store.open(copy) as backup:
+            return store.take_all_from(backup)

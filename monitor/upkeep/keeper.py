@@ -6,11 +6,13 @@ from datetime import datetime
 
 from monitor.config import Shop
 from monitor.errors import MonitorError
+from monitor.records import Sensor
 from monitor.store import Store
-from monitor.store.faults import DamagedStore
+from monitor.store.faults import AwayStore, DamagedStore
 from monitor.store.rescue import rescue
 from monitor.store.waiting import WaitingFile
 from monitor.upkeep.backups import due, make_backup, nightly, thin_out
+from monitor.upkeep.known import KnownSensors
 
 _log = logging.getLogger("layupwatch")
 
@@ -21,6 +23,20 @@ class Upkeep:
     def __init__(self, shop: Shop, store: Store, clock: Callable[[], datetime]) -> None:
         self._shop, self._store, self._clock = shop, store, clock
         self.waiting = WaitingFile(shop.folder)
+        self._known = KnownSensors(shop.folder)
+
+    def own_sensors(self) -> tuple[Sensor, ...]:
+        """Those that this machine reads; while its server is away, those it read last.
+
+        Raises StoreError for any other fault.
+        """
+        try:
+            found = self._store.book.own_sensors()
+        except AwayStore:
+            return self._known.recall()
+        if self._store.database.file is None:
+            self._known.keep(found)
+        return found
 
     def farewell(self) -> str:
         """What became of all that came in."""

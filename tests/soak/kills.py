@@ -1,4 +1,7 @@
-"""kill -9 at random moments of steady writing: `python -m tests.soak.kills --times 200`."""
+"""kill -9 at random moments of steady writing: `python -m tests.soak.kills --times 200`.
+
+With `--server` on a PostgreSQL server, which is brought down as well.
+"""
 
 import argparse
 import os
@@ -12,6 +15,7 @@ from collections import Counter
 from dataclasses import dataclass
 from pathlib import Path
 
+from tests.scenarios.postgres import Server, running
 from tests.soak.places import store_at
 from tests.soak.steady import look_into
 
@@ -34,13 +38,19 @@ class Outcome:
         )
 
 
-def kill_often(place: str, times: int, seed: int) -> Outcome:
-    """Start a steady writer, kill it, look into what it left; again and again in one place."""
+def kill_often(place: str, times: int, seed: int, server: Server | None = None) -> Outcome:
+    """Start a steady writer, kill it, look into what it left; again and again in one place.
+
+    Where there is a server, every other time it is brought down too, without an orderly end.
+    """
     dice, committed = random.Random(seed), set[str]()
     lost, doubled, problems = set[str](), set[str](), set[str]()
     following = 0
-    for _ in range(times):
+    for turn in range(times):
         said = run_and_kill(place, following, dice)
+        if server is not None and turn % 2:
+            server.stop("immediate")
+            server.start()
         committed.update(said)
         with store_at(place) as store:
             found = look_into(store)
@@ -51,8 +61,8 @@ def kill_often(place: str, times: int, seed: int) -> Outcome:
         readings = [int(line.split()[1]) for line in counted if line.startswith("reading")]
         if found.summed_up != len(readings):
             problems.add(f"{found.summed_up} summed up of {len(readings)} readings")
-        # The last one may have been stored without being said: it is written once more.
-        following = max(readings, default=0)
+        # One may have been stored without being said; the next turn begins behind it.
+        following = 1 + max(readings, default=0)
     return Outcome(times, len(committed), *map(tuple, map(sorted, (lost, doubled, problems))))
 
 
@@ -81,11 +91,16 @@ def main() -> None:
     asked = argparse.ArgumentParser(description=__doc__)
     asked.add_argument("--times", type=int, default=200)
     asked.add_argument("--seed", type=int, default=1)
-    asked.add_argument("--database", help="a postgresql:// URL; a new file where it is left out")
+    asked.add_argument("--server", action="store_true", help="on a PostgreSQL server of its own")
     given = asked.parse_args()
-    with tempfile.TemporaryDirectory() as folder:
-        place = given.database or str(Path(folder) / "shop.db")
-        outcome = kill_often(place, given.times, given.seed)
+    with tempfile.TemporaryDirectory(prefix="lw-", dir="/tmp") as folder:
+        Path(folder).chmod(0o755)
+        if given.server:
+            with running(Path(folder) / "pg", synced=True) as server:
+                place = server.url(server.new_database())
+                outcome = kill_often(place, given.times, given.seed, server)
+        else:
+            outcome = kill_often(str(Path(folder) / "shop.db"), given.times, given.seed)
     print(outcome)
     sys.exit(bool(outcome.lost or outcome.doubled or outcome.problems))
 

@@ -6,4 +6,6 @@ from monitor.store import Store
 
 
 def store_at(place: str) -> Store:
+    if place.startswith("postgresql:"):
+        return Store.on_server(place)
     return Store.open(Path(place))

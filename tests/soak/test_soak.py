@@ -23,6 +23,13 @@ def test_a_kill_loses_nothing(tmp_path: Path) -> None:
     assert outcome.committed > 50
 
 
+def test_a_kill_loses_nothing_on_a_server(emptied: str) -> None:
+    """The same with the database on a server."""
+    outcome = kill_often(emptied, 5, seed=4)
+    assert (outcome.lost, outcome.doubled, outcome.problems) == FINE
+    assert outcome.committed > 50
+
+
 def test_a_power_cut_loses_nothing(tmp_path: Path) -> None:
     """What was not synced is gone, or there in parts: what was said to be stored is whole."""
     outcome = cut_often(tmp_path, 6, seed=3)

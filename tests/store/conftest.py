@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from datetime import UTC, datetime
+from inspect import signature
 from pathlib import Path
 
 import pytest
@@ -20,9 +21,20 @@ def path(tmp_path: Path) -> Path:
     return tmp_path / "shop.db"
 
 
+def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
+    """Whatever uses the store runs on both engines, but for what looks at the file itself."""
+    if "engine" in metafunc.fixturenames:
+        engines = ["file"] if "path" in signature(metafunc.function).parameters else []
+        metafunc.parametrize("engine", engines or ["file", "server"])
+
+
 @pytest.fixture
-def store(path: Path) -> Iterator[Store]:
-    with Store.open(path) as store:
+def store(engine: str, request: pytest.FixtureRequest) -> Iterator[Store]:
+    if engine == "file":
+        with Store.open(request.getfixturevalue("path")) as store:
+            yield store
+        return
+    with Store.on_server(request.getfixturevalue("emptied")) as store:
         yield store
 
 

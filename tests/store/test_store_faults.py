@@ -91,7 +91,9 @@ def test_a_fault_is_told_in_two_lines(
     assert store.readings.count(shed.id) == 0
 
 
-def test_it_goes_on_after_a_full_disk(store: Store, shed: Sensor, noon: datetime) -> None:
+def test_it_goes_on_after_a_full_disk(
+    store: Store, path: Path, shed: Sensor, noon: datetime
+) -> None:
     """Once there is room the same readings are taken, whole."""
     readings = [
         Reading(noon + timedelta(seconds=number), 20.0, None, raw="x" * 400)

@@ -41,8 +41,13 @@ def _tables(path: Path) -> dict[str, list[str]]:
 
 def test_migrating_from_empty_gives_the_schema(store: Store) -> None:
     """Alembic finds nothing to change between the migrated file and the tables in code."""
+
+    def is_no_month(_table: object, name: str | None, *_rest: object) -> bool:
+        return not (name or "").startswith("readings_y")
+
     with store.database.reading() as connection:
-        assert compare_metadata(MigrationContext.configure(connection), metadata) == []
+        looked = MigrationContext.configure(connection, opts={"include_object": is_no_month})
+        assert compare_metadata(looked, metadata) == []
 
 
 def test_migrating_from_empty_gives_the_same_sql(store: Store, path: Path, tmp_path: Path) -> None:
@@ -82,7 +87,7 @@ def test_a_table_has_its_records_fields(record: type, table: str) -> None:
     assert tuple(metadata.tables[table].columns.keys()) == tuple(record.__dataclass_fields__)
 
 
-def test_a_commit_survives_a_power_cut(store: Store) -> None:
+def test_a_commit_survives_a_power_cut(store: Store, path: Path) -> None:
     """Write-ahead log, synchronous FULL (2), a wait of 5 s, foreign keys checked."""
     with store.database.reading() as connection:
         settings = [

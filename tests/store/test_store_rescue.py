@@ -131,7 +131,7 @@ def test_the_proof(filled: Path, tmp_path: Path) -> None:
     assert list(backup.parent.iterdir()) == [backup]
 
 
-def test_the_same_store_goes_on(rudder: Layup, shed: Sensor, store: Store) -> None:
+def test_the_same_store_goes_on(rudder: Layup, shed: Sensor, store: Store, path: Path) -> None:
     """The exchange closes nothing for good: the same store goes on with the new file."""
     rescue(store.database, "now", None)
     assert store.book.layups() == (rudder,)
