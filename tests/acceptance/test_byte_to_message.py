@@ -125,10 +125,10 @@ def test_from_byte_to_message(shop: ShopAtHand) -> None:
     assert len(box.letters) == 2
     assert [(body["alert"], body["kind"]) for body in hook.took] == [(1, "said"), (2, "said")]
     assert [body["text"] for body in hook.took] == [
-        "Part 1: 12.0 °C at shed, under the sheet's 15.0 °C. Skin A is 0 min old. Wait with the "
-        "next cup, or warm the place first.",
-        "Part 2: 12.0 °C at boat, under the sheet's 15.0 °C. Skin A is 0 min old. Wait with the "
-        "next cup, or warm the place first.",
+        "Part 1: 12.0 °C at shed, under the sheet's 15.0 °C. There is time: the next cup is not "
+        "mixed yet. Wait with the next cup, or warm the place first.",
+        "Part 2: 12.0 °C at boat, under the sheet's 15.0 °C. There is time: the next cup is not "
+        "mixed yet. Wait with the next cup, or warm the place first.",
     ]
     messages = shop.store.messages.of([1, 2])
     assert [message.sent_at is not None for message in messages] == [True] * 4

@@ -310,7 +310,9 @@ def test_mixing_in_the_cold_is_said_at_once(shop: ShopAtHand) -> None:
     replay = replayed(shop, "08:00", "10:00")
     assert raised(replay, "mixing-weather") == ["08:00"]
     (cold,) = replay.of("mixing-weather")
-    assert cold.fact == "12.0 °C at shed, under the sheet's 15.0 °C. Skin A is 0 min old."
+    assert cold.fact == (
+        "12.0 °C at shed, under the sheet's 15.0 °C. There is time: the next cup is not mixed yet."
+    )
     assert cold.aloud is Aloud.BY_DAY
     assert [(alert.rule, alert.aloud) for alert in replay.of("out-of-range")] == [
         ("out-of-range", Aloud.PAGE)

@@ -23,7 +23,6 @@ def _find(look: Look) -> Iterator[Due]:
         against = _wet(near, look) or _outside(near, look)
         if against is not None:
             fact, action = against
-            left_min = (mixed_at + WHILE - look.now) / timedelta(minutes=1)
             yield Due(
                 NAME,
                 near.place,
@@ -31,7 +30,7 @@ def _find(look: Look) -> Iterator[Due]:
                 (near.part,),
                 fact,
                 action,
-                f"{near.name} is {30.0 - left_min:.0f} min old.",
+                "There is time: the next cup is not mixed yet.",
                 Aloud.BY_DAY,
             )
 
