@@ -139,7 +139,9 @@ def test_a_line_with_a_zero_in_it_is_kept(here: Store) -> None:
     assert here.readings.raw_lines(sensor.id) == ("T=2\\x00.4",)
 
 
-@pytest.mark.parametrize("address", ["postgresql://host:door/name", "mysql://host/name", "no address"])
+@pytest.mark.parametrize(
+    "address", ["postgresql://host:door/name", "mysql://host/name", "no address"]
+)
 def test_a_wrong_address(address: str) -> None:
     """Told how to write one."""
     with pytest.raises(BadInput, match="no address"):
