@@ -8,9 +8,12 @@ from starlette.routing import Route
 
 from dashboards.office import Asked, Office, back_to
 from monitor.alerts.doubted import asks, said_of
+from monitor.config import FILE, open_shop
 from monitor.errors import BadInput
-from monitor.records import Doubt, Reading, Reply, Sensor, Stay, SuspectSpan
+from monitor.records import Doubt, Reading, Reply, Sensor, Stay, SuspectKind, SuspectSpan
 from monitor.times import length_said, said
+from monitor.trust.asked import Asked as AskedOfLines
+from monitor.trust.asked import questions, settle
 from monitor.trust.jar import age_of
 from monitor.units import temperature_said
 
@@ -77,6 +80,8 @@ class SensorCard:
     read_as: str
     lines: tuple[str, ...]
     asked: tuple[Question, ...] = ()
+    reading_of: tuple[AskedOfLines, ...] = ()
+    """What only a person can say of how its lines are meant."""
     checked: str | None = None
     """How it did beside a salt, and when; None: it never was."""
 
@@ -86,6 +91,7 @@ def routes(office: Office) -> list[Route]:
     return [
         office.route("/sensors", page.shown),
         office.route("/sensors/{name}/answer", page.answered, "POST"),
+        office.route("/sensors/{name}/lines", page.read_as, "POST"),
     ]
 
 
@@ -102,6 +108,16 @@ def answer_doubt(office: Office, asked: Asked) -> SuspectSpan:
     if chosen is None:
         raise BadInput(f"Nothing is asked of {sensor.name} any more.", "Look at the sensors again.")
     return office.store.suspects.reply(chosen.id, Reply(told), asked.now)
+
+
+def answer_lines(office: Office, asked: Asked) -> str:
+    """What a person says of how a sensor's lines are meant; what is done from now on."""
+    sensor = office.store.book.sensor(asked.path["name"])
+    word = asked.typed.wanted("answer", "The answer")
+    # As shop.toml stands now: an earlier answer may have been written into it.
+    shop = open_shop(office.shop.folder, create=False)
+    told = shop.wires.columns_of(sensor.name)
+    return settle(office.store, shop.folder / FILE, told, sensor, word, asked.now)
 
 
 def cards(office: Office, now: datetime) -> tuple[SensorCard, ...]:
@@ -139,6 +155,9 @@ def _card(office: Office, sensor: Sensor, beside: tuple[str, ...], now: datetime
             ),
         )
     )
+    of_lines = questions(office.store, sensor, now)
+    # A lost decimal point is asked with its own answers, not as a doubt like others.
+    told = {SuspectKind.SCALED} if any(one.about == "scale" for one in of_lines) else set()
     if latest is None:
         return SensorCard(
             sensor.name, sensor.port, "", "never heard", True, (), beside, read_as, ()
@@ -159,8 +178,9 @@ def _card(office: Office, sensor: Sensor, beside: tuple[str, ...], now: datetime
         tuple(
             Question(span.id, said_of(span, sensor, (), office.zone)[0])
             for span in office.store.suspects.spans(sensor.id)
-            if asks(span, now)
+            if asks(span, now) and span.kind not in told
         ),
+        of_lines,
         _checked(office, sensor, now),
     )
 
@@ -209,4 +229,8 @@ class _SensorPage:
 
     def answered(self, asked: Asked) -> Response:
         answer_doubt(self._office, asked)
+        return back_to("/sensors")
+
+    def read_as(self, asked: Asked) -> Response:
+        answer_lines(self._office, asked)
         return back_to("/sensors")

@@ -182,6 +182,25 @@ def test_what_is_no_answer_is_refused(client: Asking) -> None:
     assert client.post("/sensors/attic/answer", data={"answer": "yes"}).status_code == 400
 
 
+def test_how_its_lines_are_meant_is_asked_once(client: Asking, filled: ShopAtHand) -> None:
+    """68 and no unit is no workplace in °C: one press says which, and it is asked no more."""
+    shed = filled.store.book.sensor("shed")
+    hot = Flags(temperature=Doubt.LOOKS_FAHRENHEIT)
+    filled.store.readings.add(
+        shed.id, [Reading(NOW + timedelta(seconds=30), 68.0, 54.0, None, hot, "68.0 54")]
+    )
+    page = client.get("/sensors").text
+    assert "shed says 68.0 and no unit: as °C that is no workplace. It came as 68.0 54" in flat(
+        text_of(page)
+    )
+    assert 'action="/sensors/shed/lines"' in page
+    wrong = client.post("/sensors/shed/lines", data={"answer": "kelvin"})
+    assert wrong.status_code == 400
+    assert client.post("/sensors/shed/lines", data={"answer": "f"}).status_code == 303
+    assert filled.store.book.sensor("shed").unit == "f"
+    assert "no workplace" not in client.get("/sensors").text
+
+
 def test_how_a_sensor_did_beside_salt(client: Asking, filled: ShopAtHand) -> None:
     """What it read there, and how much was done beside it since."""
     bow = filled.store.book.sensor("bow")
