@@ -40,6 +40,7 @@ def sensor_add(
     """
     from monitor.errors import BadInput
     from monitor.sensing.formats import FORMATS
+    from monitor.wires import is_fed
 
     names = [form.name for form in FORMATS]
     if line_format is not None and line_format not in names:
@@ -53,7 +54,10 @@ def sensor_add(
             print_json({"id": entry_id(sensor), "sensor": name, "port": port})
             return
         click.echo(f"Sensor {name} at {port}. ({entry_id(sensor)})")
-        click.echo(f"A running daemon picks it up by itself. To see what it says: listen {port}")
+        if is_fed(port):
+            click.echo("What it says comes by what shop.toml describes: look at sensor list.")
+        else:
+            click.echo(f"A running watch picks it up by itself. What it says: listen {port}")
 
 
 @sensor_command.command("list")
