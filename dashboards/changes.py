@@ -45,10 +45,11 @@ class Changes:
         self._bells: set[asyncio.Event] = set()
         self._watch: asyncio.Task[None] | None = None
         self._loop: asyncio.AbstractEventLoop | None = None
+        self._looked = asyncio.Event()
         self._closed = False
 
     async def events(self) -> AsyncIterator[bytes]:
-        """A stream of server-sent events: what wakes, at first and with each `changed`.
+        """A stream of server-sent events: `listening`, then `changed`, each with what wakes.
 
         When it was long quiet, a comment.
         """
@@ -56,9 +57,13 @@ class Changes:
         self._bells.add(bell)
         self._loop = asyncio.get_running_loop()
         if self._watch is None:
+            self._looked = asyncio.Event()
             self._watch = asyncio.create_task(self._keep_looking())
         try:
-            yield b"retry: 3000\n\n" + await run_in_threadpool(self._waking)
+            # Only what comes after the first look rings: a page is to fetch itself after that.
+            await self._looked.wait()
+            woken = await run_in_threadpool(self._waking)
+            yield b"retry: 3000\n\nevent: listening\ndata: 1\n\n" + woken
             while not self._closed:
                 try:
                     await asyncio.wait_for(bell.wait(), HEARTBEAT_S)
@@ -87,6 +92,7 @@ class Changes:
 
     async def _keep_looking(self) -> None:
         before = await run_in_threadpool(self._seen)
+        self._looked.set()
         while not self._closed:
             await asyncio.sleep(LOOK_EVERY_S)
             after = await run_in_threadpool(self._seen)

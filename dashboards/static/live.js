@@ -94,12 +94,12 @@
   const listen = () => {
     if (source) source.close();
     source = new EventSource("/events");
+    // What changed while nobody listened is fetched at once.
+    source.addEventListener("listening", refresh);
     source.addEventListener("changed", refresh);
     source.addEventListener("waking", (event) => {
       document.dispatchEvent(new CustomEvent("waking", { detail: event.data }));
     });
-    // What changed while nobody listened is fetched at once.
-    source.addEventListener("open", refresh);
     source.addEventListener("error", () => {
       if (source.readyState === EventSource.CLOSED) setTimeout(() => document.hidden || listen(), RETRY_MS);
       refresh();

@@ -92,6 +92,13 @@
   }
 
   place.hidden = false;
-  if (on) open();
-  show();
+  if (!on) {
+    show();
+    return;
+  }
+  document.documentElement.dataset.sound = "on";
+  button.setAttribute("aria-pressed", "true");
+  open();
+  // Where sound is allowed it takes a moment to begin.
+  setTimeout(show, 600);
 })();

@@ -5,12 +5,17 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 
 import pytest
+from playwright.sync_api import Browser, sync_playwright
 from starlette.applications import Starlette
 
 from dashboards.app import build_app
+from dashboards.serve import WebServer
+from monitor.answers.review import keep, review_of
+from monitor.answers.review_asked import parse_answers
 from monitor.logbook import parse_address
-from monitor.records import Doubt, Flags, MarkKind, Reading, Readings
+from monitor.records import Doubt, Flags, Leave, MarkKind, Reading, Readings
 from tests.dashboards.asking import Asking
+from tests.dashboards.screens import ARGUMENTS, Screens
 from tests.scenarios import at, series
 from tests.scenarios.shop import ShopAtHand, open_demo_shop
 
@@ -104,3 +109,45 @@ def shop_in(tmp_path) -> Iterator[Callable[..., ShopAtHand]]:
     yield make
     for at_hand in made:
         at_hand.store.close()
+
+
+@pytest.fixture
+def address(app: Starlette) -> Iterator[str]:
+    server = WebServer(app, 0)
+    yield server.start()
+    server.stop()
+
+
+@pytest.fixture(scope="session")
+def standing(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """The address of a shop that is only looked at, with a door, a phone and a review in it."""
+    at_hand = open_demo_shop(tmp_path_factory.mktemp("standing") / "shop")
+    fill(at_hand)
+    at_hand.store.door.sign_in(Leave.WRITE, "Mozilla/5.0 (a phone)", NOW - timedelta(days=2))
+    answers = parse_answers({"where": "all-over", "thumbnail": "none", "grit": "dust-after"})
+    told = review_of(at_hand.store, at_hand.look(3, NOW), answers, None, NOW, "c")
+    keep(at_hand.store, told, at_hand.shop.zone)
+    server = WebServer(build_app(at_hand.store, at_hand.shop, clock=Clock(), door=True), 0)
+    yield server.start()
+    server.stop()
+    at_hand.store.close()
+
+
+@pytest.fixture(scope="module")
+def chromium() -> Iterator[Browser]:
+    """One for a module: while it runs, nothing else can run a loop in this thread."""
+    with sync_playwright() as player:
+        browser = player.chromium.launch(executable_path="/usr/bin/chromium", args=ARGUMENTS)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture(scope="module")
+def every_screen(chromium: Browser) -> Screens:
+    return Screens(chromium)
+
+
+@pytest.fixture
+def screens(every_screen: Screens) -> Iterator[Screens]:
+    yield every_screen
+    every_screen.close_own()

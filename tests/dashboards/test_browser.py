@@ -1,28 +1,20 @@
 """Both pages in a real browser, on a phone and on a desk, by day and by night."""
 
 import re
-from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
-from pathlib import Path
+from dataclasses import replace
 from zoneinfo import ZoneInfo
 
 import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page
 from starlette.applications import Starlette
 
 from dashboards.app import build_app
 from dashboards.figures import FIGURES
 from dashboards.serve import WebServer
 from tests.dashboards.conftest import NOW, Clock, say
+from tests.dashboards.screens import SHOTS, SIZES, Screens, until
 from tests.scenarios import at, columns
 from tests.scenarios.shop import ShopAtHand
-
-SHOTS = Path(__file__).parents[2] / ".shots"
-SIZES = {"phone": (390, 844), "desk": (1440, 900)}
-ARGUMENTS = [
-    *("--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run"),
-    *("--disable-background-networking", "--disable-component-update", "--disable-sync"),
-]
 
 CONTRAST = """() => {
   const parts = (text) => text.match(/[\\d.]+/g).map(Number);
@@ -56,65 +48,6 @@ CONTRAST = """() => {
 """Every text's contrast with the ground behind it. Source: WCAG 2.2, relative luminance."""
 
 
-@pytest.fixture(scope="module")
-def chromium() -> Iterator[Browser]:
-    with sync_playwright() as player:
-        browser = player.chromium.launch(executable_path="/usr/bin/chromium", args=ARGUMENTS)
-        yield browser
-        browser.close()
-
-
-@pytest.fixture
-def address(app: Starlette) -> Iterator[str]:
-    server = WebServer(app, 0)
-    yield server.start()
-    server.stop()
-
-
-@dataclass
-class Watched:
-    """A page, and what it complained of and asked for."""
-
-    page: Page
-    complaints: list[str] = field(default_factory=list)
-    requests: list[str] = field(default_factory=list)
-
-
-@pytest.fixture
-def opened(chromium: Browser) -> Iterator:
-    contexts = []
-
-    def open_page(size: str = "phone", scheme: str = "light") -> Watched:
-        width, height = SIZES[size]
-        phone = size == "phone"
-        context = chromium.new_context(
-            viewport={"width": width, "height": height},
-            color_scheme=scheme,
-            has_touch=phone,
-            is_mobile=phone,
-        )
-        context.set_default_timeout(20_000)
-        contexts.append(context)
-        watched = Watched(context.new_page())
-        watched.page.on("console", lambda said: watched.complaints.append(said.text))
-        watched.page.on("pageerror", lambda fault: watched.complaints.append(str(fault)))
-        watched.page.on("request", lambda request: watched.requests.append(request.url))
-        return watched
-
-    yield open_page
-    for context in contexts:
-        context.close()
-
-
-def until(page: Page, expression: str) -> None:
-    """Wait until it holds. The driver's own way to wait is refused by our policy on scripts."""
-    for _ in range(400):
-        if page.evaluate(expression):
-            return
-        page.wait_for_timeout(50)
-    raise AssertionError(f"It never came to hold: {expression}")
-
-
 def wait_for_charts(page: Page) -> None:
     until(
         page, "[...document.querySelectorAll('.chart')].every((c) => c.querySelector('.main-svg'))"
@@ -124,17 +57,20 @@ def wait_for_charts(page: Page) -> None:
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("size", list(SIZES))
 @pytest.mark.parametrize("path", ["", "layups/1", "layups/3", "layups/77"])
-def test_a_page_is_quiet_and_fits(opened, address: str, path: str, size: str, scheme: str) -> None:
+def test_a_page_is_quiet_and_fits(
+    screens: Screens, standing: str, path: str, size: str, scheme: str
+) -> None:
     """No complaint, no policy broken, no other host, no sideways scroll, text that can be read."""
-    watched = opened(size, scheme)
+    watched = screens.shared(size)
     page = watched.page
-    answer = page.goto(address + path)
+    page.emulate_media(color_scheme=scheme)
+    answer = page.goto(standing + path)
     if path in ("layups/1", "layups/3"):
         wait_for_charts(page)
     assert answer is not None
     refused = [c for c in watched.complaints if "404" not in c or answer.status != 404]
     assert refused == []
-    assert {url for url in watched.requests if not url.startswith((address, "data:"))} == set()
+    assert {url for url in watched.requests if not url.startswith((standing, "data:"))} == set()
     assert page.evaluate("document.documentElement.scrollWidth") <= SIZES[size][0]
     shot = f"{path.replace('/', '-') or 'now'}-{size}-{scheme}.png"
     page.screenshot(path=SHOTS / shot, full_page=True)
@@ -142,9 +78,9 @@ def test_a_page_is_quiet_and_fits(opened, address: str, path: str, size: str, sc
     assert poor == []
 
 
-def test_what_is_pressed_is_big_enough(opened, address: str) -> None:
+def test_what_is_pressed_is_big_enough(screens: Screens, address: str) -> None:
     """Buttons, and links that stand alone, are at least 44 px high."""
-    page = opened().page
+    page = screens.fresh().page
     for path, wanted in (("", "button, .tape, h2 a"), ("layups/3", "button, .back a, summary")):
         page.goto(address + path)
         heights = page.evaluate(
@@ -156,9 +92,9 @@ def test_what_is_pressed_is_big_enough(opened, address: str) -> None:
         assert min(heights) >= 44
 
 
-def test_charts_fit_a_phone(opened, address: str) -> None:
+def test_charts_fit_a_phone(screens: Screens, address: str) -> None:
     """Each is drawn, no wider than the screen, and a finger scrolls past it."""
-    page = opened("phone").page
+    page = screens.fresh().page
     page.goto(address + "layups/1")
     wait_for_charts(page)
     boxes = [box.bounding_box() for box in page.locator(".chart .main-svg:first-child").all()]
@@ -170,9 +106,9 @@ def test_charts_fit_a_phone(opened, address: str) -> None:
     assert modes == [False] * len(FIGURES)
 
 
-def test_charts_follow_the_scheme_and_the_width(opened, address: str) -> None:
+def test_charts_follow_the_scheme_and_the_width(screens: Screens, address: str) -> None:
     """Turned to dark, the words on a chart turn light; made narrow, the chart does too."""
-    page = opened("desk").page
+    page = screens.fresh("desk").page
     page.goto(address + "layups/1")
     wait_for_charts(page)
     ink = "getComputedStyle(document.querySelector('.chart .xtick text')).fill"
@@ -185,10 +121,10 @@ def test_charts_follow_the_scheme_and_the_width(opened, address: str) -> None:
 
 
 def test_charts_are_drawn_again_without_complaint(
-    opened, address: str, filled: ShopAtHand, clock: Clock
+    screens: Screens, address: str, filled: ShopAtHand, clock: Clock
 ) -> None:
     """Drawn while the picture of the page is taken, every axis title finds its place."""
-    watched = opened("desk")
+    watched = screens.fresh("desk")
     page = watched.page
     page.goto(address + "layups/3")
     wait_for_charts(page)
@@ -206,10 +142,10 @@ def test_charts_are_drawn_again_without_complaint(
 
 
 def test_a_new_reading_arrives_by_itself(
-    opened, address: str, filled: ShopAtHand, clock: Clock
+    screens: Screens, address: str, filled: ShopAtHand, clock: Clock
 ) -> None:
     """No reload, no scroll jump; a part that didn't change is the same node as before."""
-    page = opened().page
+    page = screens.fresh().page
     page.goto(address)
     while len(clock.asked) < 2:  # the page, and its fetching itself once the stream is open
         page.wait_for_timeout(50)
@@ -224,10 +160,10 @@ def test_a_new_reading_arrives_by_itself(
 
 
 def test_charts_are_drawn_anew_with_a_new_reading(
-    opened, address: str, filled: ShopAtHand, clock: Clock
+    screens: Screens, address: str, filled: ShopAtHand, clock: Clock
 ) -> None:
     """The line ends at the newest reading; an opened table stays open."""
-    page = opened().page
+    page = screens.fresh().page
     page.goto(address + "layups/3")
     wait_for_charts(page)
     page.locator("summary").first.click()
@@ -241,9 +177,9 @@ def test_charts_are_drawn_anew_with_a_new_reading(
     assert page.locator("details").first.get_attribute("open") is not None
 
 
-def test_seen_is_pressed_without_leaving_the_page(opened, address: str) -> None:
+def test_seen_is_pressed_without_leaving_the_page(screens: Screens, address: str) -> None:
     """The button goes, the words stay, the address is the same."""
-    watched = opened()
+    watched = screens.fresh()
     watched.page.goto(address + "layups/3")
     watched.page.get_by_role("button", name="Seen").click()
     watched.page.get_by_text("seen at 08:00 today").wait_for()
@@ -263,13 +199,13 @@ def test_seen_works_without_scripts(chromium: Browser, address: str) -> None:
 
 
 def test_a_lost_link_is_said_and_heals(
-    opened, app: Starlette, filled: ShopAtHand, clock: Clock
+    screens: Screens, app: Starlette, filled: ShopAtHand, clock: Clock
 ) -> None:
     """How old what is shown is, while the server is away; gone when it is back."""
     server = WebServer(app, 0)
     address = server.start()
     port = int(address.rstrip("/").rpartition(":")[2])
-    page = opened().page
+    page = screens.fresh().page
     page.goto(address)
     page.get_by_text("part 1", exact=True).wait_for()
     server.stop()
@@ -284,12 +220,12 @@ def test_a_lost_link_is_said_and_heals(
     again.stop()
 
 
-def test_a_hostile_name_runs_nothing(opened, address: str, filled: ShopAtHand) -> None:
+def test_a_hostile_name_runs_nothing(screens: Screens, address: str, filled: ShopAtHand) -> None:
     """A part and a sensor called like a script are words on the page and on its charts."""
     bad = "<script>alert(1)</script><img src=x onerror=alert(2)>"
     filled.book.correct("layup-1", "what", bad, NOW)
     filled.book.correct("sensor-1", "name", bad, NOW)
-    watched = opened("desk")
+    watched = screens.fresh("desk")
     watched.page.on("dialog", lambda dialog: watched.complaints.append(dialog.message))
     for path in ("", "layups/1"):
         watched.page.goto(address + path)
@@ -306,9 +242,9 @@ def ranges(page: Page) -> list[str]:
     )
 
 
-def test_looking_closer_at_one_looks_closer_at_all(opened, address: str) -> None:
+def test_looking_closer_at_one_looks_closer_at_all(screens: Screens, address: str) -> None:
     """Dragged across one chart, every axis follows, finer readings come; double-click goes back."""
-    watched = opened("desk")
+    watched = screens.fresh("desk")
     page = watched.page
     page.goto(address + "layups/3")
     wait_for_charts(page)
@@ -337,9 +273,9 @@ def test_looking_closer_at_one_looks_closer_at_all(opened, address: str) -> None
     assert watched.complaints == []
 
 
-def test_a_finger_looks_closer_by_buttons(opened, address: str) -> None:
+def test_a_finger_looks_closer_by_buttons(screens: Screens, address: str) -> None:
     """Closer, wider, earlier, later, all of it: by pressing, on a phone, each big enough."""
-    watched = opened("phone")
+    watched = screens.fresh()
     page = watched.page
     page.goto(address + "layups/1")
     wait_for_charts(page)
@@ -364,7 +300,7 @@ def test_a_finger_looks_closer_by_buttons(opened, address: str) -> None:
     assert watched.complaints == []
 
 
-def test_a_clock_change_is_read_right_under_the_pointer(opened, shop: ShopAtHand) -> None:
+def test_a_clock_change_is_read_right_under_the_pointer(screens: Screens, shop: ShopAtHand) -> None:
     """Before the clocks went back in Lisbon a point says summer time, after it winter time.
 
     On 25 October 2026 at 01:00 UTC (Directive 2000/84/EC; IANA time zone database).
@@ -381,7 +317,7 @@ def test_a_clock_change_is_read_right_under_the_pointer(opened, shop: ShopAtHand
     lisbon = replace(shop.shop, zone=ZoneInfo("Europe/Lisbon"))
     server = WebServer(build_app(shop.store, lisbon, clock=Clock(now)), 0)
     address = server.start()
-    page = opened("desk").page
+    page = screens.fresh("desk").page
     page.goto(address + "layups/1")
     wait_for_charts(page)
     texts = page.evaluate(

@@ -12,7 +12,7 @@ from dashboards.serve import WebServer
 from monitor.records import Leave
 from monitor.store import doorbook
 from tests.dashboards.conftest import NOW, Clock
-from tests.dashboards.test_browser import ARGUMENTS
+from tests.dashboards.screens import ARGUMENTS
 from tests.scenarios.shop import ShopAtHand
 
 WRITE, LOOK = "tide table nine", "looking only 77"

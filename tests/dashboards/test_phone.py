@@ -1,243 +1,32 @@
-"""Every page in a real browser, on a phone and on a desk: seen, reached, pressed, and offline."""
+"""Pages pressed in a real browser: a job, a review, without scripts, without a line, aloud."""
 
 import re
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
-from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser
 from starlette.applications import Starlette
 
 from dashboards.app import build_app
+from dashboards.guard import LOOPBACK_NAMES
 from dashboards.serve import WebServer
-from monitor.records import Mark, MarkKind
-from tests.dashboards.conftest import NOW, Clock, fill
-from tests.scenarios.shop import ShopAtHand, open_demo_shop
-
-SHOTS = Path(__file__).parents[2] / ".shots"
-AXE = (Path(__file__).parent / "vendor" / "axe.min.js").read_text("utf-8")
-SIZES = {"phone": (390, 844), "desk": (1440, 900)}
-ARGUMENTS = [
-    *("--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run"),
-    *("--disable-background-networking", "--disable-component-update", "--disable-sync"),
-]
-PAGES = {
-    "now": "",
-    "mark": "layups/1/mark",
-    "just": "layups/3/mark?just=1&pressed=2026-05-02T15:57:00Z",
-    "log": "log",
-    "part": "log/part",
-    "new-cup": "layups/1/cup",
-    "cup": "layups/1/cups/skin-b",
-    "move": "layups/1/move",
-    "book": "layups/3/book",
-    "correct": "layups/3/book/batch-3",
-    "mix": "mix?sheet=demo-laminating&resin_g=100&temperature=20&scale_step_g=0.1",
-    "plan": "plan?heater=yes",
-    "sensors": "sensors",
-    "sheets": "sheets",
-    "sheet": "sheets/demo-laminating",
-    "new-sheet": "sheets/new",
-    "alerts": "alerts",
-    "history": "history",
-    "api": "api",
-}
-
-FAULTS = """async ([options]) => {
-  const found = await axe.run(document, options);
-  return found.violations
-    .filter((fault) => ["serious", "critical"].includes(fault.impact))
-    .map((fault) => [fault.id, fault.nodes.map((node) => node.html.slice(0, 160))]);
-}"""
-ALL = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}
-CONTRAST = {"runOnly": ["color-contrast"]}
-
-CONTROLS = (
-    "[...document.querySelectorAll('a[href], button, input:not([type=hidden]), select, textarea, "
-    'summary, [tabindex="0"]\')].filter((node) => node.checkVisibility() && !node.disabled)'
-)
-NAMED = "(node) => node && `${node.tagName} ${node.id} ${node.textContent.trim().slice(0, 60)}`"
-
-
-@dataclass
-class Watched:
-    """A page, and what it complained of and asked for."""
-
-    page: Page
-    complaints: list[str] = field(default_factory=list)
-    requests: list[str] = field(default_factory=list)
-
-
-Opened = Callable[..., Watched]
-
-
-@pytest.fixture(scope="module")
-def chromium() -> Iterator[Browser]:
-    with sync_playwright() as player:
-        browser = player.chromium.launch(executable_path="/usr/bin/chromium", args=ARGUMENTS)
-        yield browser
-        browser.close()
-
-
-@pytest.fixture(scope="module")
-def standing(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    """The address of a shop that is only looked at: one for every test that writes nothing."""
-    at_hand = open_demo_shop(tmp_path_factory.mktemp("standing") / "shop")
-    fill(at_hand)
-    server = WebServer(build_app(at_hand.store, at_hand.shop, clock=Clock()), 0)
-    yield server.start()
-    server.stop()
-    at_hand.store.close()
-
-
-@pytest.fixture
-def address(app: Starlette) -> Iterator[str]:
-    server = WebServer(app, 0)
-    yield server.start()
-    server.stop()
-
-
-@pytest.fixture
-def opened(chromium: Browser) -> Iterator[Opened]:
-    contexts = []
-
-    def open_page(width: int = 390, height: int = 844, **given: object) -> Watched:
-        phone = width < 600
-        context = chromium.new_context(
-            viewport={"width": width, "height": height},
-            has_touch=phone,
-            is_mobile=phone,
-            reduced_motion="reduce",
-            **given,
-        )
-        context.set_default_timeout(20_000)
-        contexts.append(context)
-        watched = Watched(context.new_page())
-        watched.page.on("console", lambda said: watched.complaints.append(said.text))
-        watched.page.on("pageerror", lambda fault: watched.complaints.append(str(fault)))
-        watched.page.on("request", lambda request: watched.requests.append(request.url))
-        return watched
-
-    yield open_page
-    for context in contexts:
-        context.close()
-
-
-def until(page: Page, expression: str) -> None:
-    """Wait until it holds. The driver's own way to wait is refused by our policy on scripts."""
-    for _ in range(400):
-        if page.evaluate(expression):
-            return
-        page.wait_for_timeout(50)
-    raise AssertionError(f"It never came to hold: {expression}")
+from monitor.logbook import parse_address
+from monitor.records import Aloud, Leave, Mark, MarkKind
+from monitor.store import doorbook
+from tests.dashboards.conftest import NOW, Clock
+from tests.dashboards.screens import AXE, CONTRAST, FAULTS, SHOTS, Screens, until
+from tests.dashboards.test_screens import PAGES
+from tests.scenarios.shop import ShopAtHand
 
 
 def marks_of(shop: ShopAtHand, number: int) -> tuple[Mark, ...]:
     return shop.store.book.marks(shop.store.book.layup(number).id)
 
 
-@pytest.mark.parametrize("size", SIZES)
-@pytest.mark.parametrize("name", PAGES)
-def test_a_page_is_quiet_fits_and_can_be_used(
-    opened: Opened, standing: str, name: str, size: str
-) -> None:
-    """By day and by night: no complaint, no other host, no sideways scroll, no grave fault."""
-    width, height = SIZES[size]
-    watched = opened(width, height)
-    page = watched.page
-    answer = page.goto(standing + PAGES[name])
-    assert answer is not None
-    assert answer.status == 200
-    assert page.evaluate("document.documentElement.scrollWidth") <= width
-    page.evaluate(AXE)
-    assert page.evaluate(FAULTS, [ALL]) == []
-    page.screenshot(path=SHOTS / f"{name}-{size}-light.png", full_page=True)
-    page.emulate_media(color_scheme="dark")
-    assert page.evaluate(FAULTS, [CONTRAST]) == []
-    page.screenshot(path=SHOTS / f"{name}-{size}-dark.png", full_page=True)
-    assert watched.complaints == []
-    assert {url for url in watched.requests if not url.startswith((standing, "data:"))} == set()
-
-
-@pytest.mark.parametrize("width", [320, 720])
-def test_every_page_fits_small_screens_and_large_letters(
-    opened: Opened, standing: str, width: int
-) -> None:
-    """320 px, a desk at 200 %, and letters twice as large: nothing to scroll sideways to.
-
-    Source: WCAG 2.2, 1.4.10 (reflow) and 1.4.4 (resize text).
-    """
-    page = opened(width, 700).page
-    for name, path in PAGES.items():
-        page.goto(standing + path)
-        wide = "document.documentElement.scrollWidth"
-        assert (name, page.evaluate(wide)) == (name, width)
-        page.evaluate("document.documentElement.style.fontSize = '200%'")
-        if width == 720:
-            assert (name, page.evaluate(wide)) == (name, width)
-
-
-@pytest.mark.parametrize("name", ["now", "mark", "just", "new-cup", "mix", "plan", "alerts"])
-def test_every_control_is_reached_by_keyboard(opened: Opened, standing: str, name: str) -> None:
-    """Tab comes to each one, and each shows that it is there."""
-    page = opened(1440, 900).page
-    page.goto(standing + PAGES[name])
-    wanted = page.evaluate(f"{CONTROLS}.map({NAMED})")
-    assert wanted
-    reached: list[str] = []
-    for _ in range(3 * len(wanted)):
-        page.keyboard.press("Tab")
-        reached.append(page.evaluate(f"({NAMED})(document.activeElement)"))
-        lit = page.evaluate("getComputedStyle(document.activeElement).outlineStyle")
-        assert lit != "none" or reached[-1].startswith("BODY")
-        if set(wanted) <= set(reached):
-            break
-    assert set(wanted) - set(reached) == set()
-
-
-@pytest.mark.parametrize("width", [320, 390])
-def test_marks_can_be_hit_with_a_knuckle(opened: Opened, standing: str, width: int) -> None:
-    """112 px each way at least, and no two of them touch."""
-    page = opened(width, 844).page
-    for name in ("now", "mark", "cup", "move"):
-        page.goto(standing + PAGES[name])
-        boxes = page.evaluate(
-            "[...document.querySelectorAll('.press')].map((n) => n.getBoundingClientRect())"
-            ".map((b) => [b.left, b.top, b.width, b.height])"
-        )
-        assert boxes
-        assert min(min(box[2:]) for box in boxes) >= 112
-        for one in boxes:
-            for two in boxes:
-                apart = two[0] - one[0] - one[2] >= 8 or two[1] - one[1] - one[3] >= 8
-                assert one is two or apart or two[0] < one[0] or two[1] < one[1]
-
-
-@pytest.mark.parametrize("width", [320, 390, 1440])
-def test_grams_are_as_large_as_the_width_allows(opened: Opened, standing: str, width: int) -> None:
-    """96 px at least, whatever the figure; never wider than the screen."""
-    page = opened(width, 844).page
-    for resin_g in (20, 100, 1000, 90000):
-        page.goto(f"{standing}mix?sheet=demo-laminating&resin_g={resin_g}")
-        grams = page.locator(".grams")
-        size = float(grams.evaluate("(n) => getComputedStyle(n).fontSize").removesuffix("px"))
-        assert size >= 96
-        assert page.evaluate("document.documentElement.scrollWidth") <= width
-        drawn = grams.evaluate(
-            "(n) => { const r = document.createRange(); r.selectNodeContents(n);"
-            " return r.getBoundingClientRect().width; }"
-        )
-        assert drawn <= min(width, 736)
-        if resin_g == 100 and width < 700:
-            assert drawn > 0.6 * width
-
-
 def test_a_whole_job_is_logged_by_pressing(
-    address: str, opened: Opened, filled: ShopAtHand
+    address: str, screens: Screens, filled: ShopAtHand
 ) -> None:
     """Part, cup, catalyst in, kicked, trimmed, sanded: pressed, with one word typed."""
-    watched = opened()
+    watched = screens.fresh()
     page = watched.page
     page.goto(address)
     page.get_by_role("link", name="Log", exact=True).click()
@@ -261,17 +50,19 @@ def test_a_whole_job_is_logged_by_pressing(
     assert watched.complaints == []
 
 
-def test_why_is_two_presses_away(opened: Opened, standing: str) -> None:
-    """From everything open to the part's own page, where the reasons stand."""
-    page = opened().page
+def test_why_is_two_presses_away(screens: Screens, standing: str) -> None:
+    """From everything open: after one the reason stands on the screen."""
+    page = screens.fresh().page
     page.goto(standing)
     page.get_by_role("link", name="Part 3: why, and everything about it").click()
-    page.get_by_role("heading", name="part 3").wait_for()
+    page.get_by_text("why it isn't ready").wait_for()
+    top = "document.querySelector('#why .label').getBoundingClientRect().top"
+    until(page, f"0 <= {top} && {top} < 600")
 
 
-def test_a_mark_is_taken_back(address: str, opened: Opened, filled: ShopAtHand) -> None:
+def test_a_mark_is_taken_back(address: str, screens: Screens, filled: ShopAtHand) -> None:
     """Pressed from everything open, taken back in one press; the button counts its seconds."""
-    page = opened().page
+    page = screens.fresh().page
     page.goto(address)
     page.locator("#part-3").get_by_role("button", name="Flipped").click()
     button = page.get_by_role("button", name=re.compile(r"Take it back \(\d+ s\)"))
@@ -282,9 +73,9 @@ def test_a_mark_is_taken_back(address: str, opened: Opened, filled: ShopAtHand) 
     assert marks_of(filled, 3)[-1].kind is MarkKind.NOTE
 
 
-def test_the_ten_seconds_end(opened: Opened, standing: str) -> None:
+def test_the_ten_seconds_end(screens: Screens, standing: str) -> None:
     """Then the mark is put right on its own page instead."""
-    page = opened().page
+    page = screens.fresh().page
     page.clock.install()
     page.goto(standing + PAGES["just"])
     take_back = page.get_by_role("button", name="Take it back")
@@ -296,10 +87,10 @@ def test_the_ten_seconds_end(opened: Opened, standing: str) -> None:
 
 
 def test_a_knuckle_that_bounces_makes_one_mark(
-    address: str, opened: Opened, filled: ShopAtHand
+    address: str, screens: Screens, filled: ShopAtHand
 ) -> None:
     """Two presses in a row are one."""
-    page = opened().page
+    page = screens.fresh().page
     page.goto(address)
     page.evaluate(
         "() => { const b = document.querySelector('#part-3 .press'); b.click(); b.click(); }"
@@ -324,9 +115,9 @@ def test_pages_work_without_scripts(chromium: Browser, address: str, filled: Sho
     context.close()
 
 
-def test_a_slider_is_followed_by_its_answer(opened: Opened, standing: str) -> None:
+def test_a_slider_is_followed_by_its_answer(screens: Screens, standing: str) -> None:
     """No button; the address can be kept."""
-    watched = opened()
+    watched = screens.fresh()
     page = watched.page
     page.goto(standing + "plan")
     slider = page.get_by_label("It holds")
@@ -338,9 +129,9 @@ def test_a_slider_is_followed_by_its_answer(opened: Opened, standing: str) -> No
     assert watched.complaints == []
 
 
-def test_by_day_and_by_night_by_hand(opened: Opened, standing: str) -> None:
+def test_by_day_and_by_night_by_hand(screens: Screens, standing: str) -> None:
     """Chosen on one page, worn on every page, until chosen otherwise."""
-    page = opened(color_scheme="light").page
+    page = screens.fresh(color_scheme="light").page
     ground = "getComputedStyle(document.body).backgroundColor"
     page.goto(standing)
     day = page.evaluate(ground)
@@ -360,13 +151,13 @@ def test_by_day_and_by_night_by_hand(opened: Opened, standing: str) -> None:
 
 
 def test_without_a_line_nothing_is_lost_unseen(
-    opened: Opened, app: Starlette, filled: ShopAtHand, clock: Clock
+    screens: Screens, app: Starlette, filled: ShopAtHand, clock: Clock
 ) -> None:
     """A press says that it wasn't logged; a page loaded again is the kept one, with its age."""
     server = WebServer(app, 0)
     address = server.start()
     port = int(address.rstrip("/").rpartition(":")[2])
-    page = opened().page
+    page = screens.fresh().page
     page.goto(address)
     until(page, "navigator.serviceWorker.controller !== null")
     page.reload()
@@ -390,10 +181,10 @@ def test_without_a_line_nothing_is_lost_unseen(
     again.stop()
 
 
-def test_the_screen_is_kept_on_or_the_page_says_so(opened: Opened, standing: str) -> None:
+def test_the_screen_is_kept_on_or_the_page_says_so(screens: Screens, standing: str) -> None:
     """On the mixing page and the cup's."""
     for given in ("granted", "refused", "missing"):
-        page = opened().page
+        page = screens.fresh().page
         page.add_init_script(
             {
                 "granted": "navigator.wakeLock.request = () => Promise.resolve({});",
@@ -406,12 +197,161 @@ def test_the_screen_is_kept_on_or_the_page_says_so(opened: Opened, standing: str
         page.locator("#awake").get_by_text(said[given]).wait_for()
 
 
-def test_minutes_run_by_themselves(opened: Opened, standing: str) -> None:
+def test_minutes_run_by_themselves(screens: Screens, standing: str) -> None:
     """From the shop's clock, counted on by the page."""
-    page = opened().page
+    page = screens.fresh().page
     page.clock.install()
     page.goto(standing + PAGES["cup"])
     place = page.locator("[data-since]")
     assert place.inner_text() == "940"
     page.clock.run_for(61_000)
     assert place.inner_text() == "941"
+
+
+def test_seven_presses_review_a_part(address: str, screens: Screens, filled: ShopAtHand) -> None:
+    """Still sticky, seven answers, one press to hold them against the record; and changed after."""
+    watched = screens.fresh()
+    page = watched.page
+    page.goto(address + "layups/3/mark")
+    page.get_by_role("button", name="Still sticky").click()
+    page.get_by_text("Marked: still sticky.").wait_for()
+    for said in (
+        *("sticky all over", "the thumbnail leaves no mark", "after the first strokes"),
+        *("the rag leaves it hard", "the leftover cup is hard", "no wax in it", "it has no smell"),
+    ):
+        page.locator("label.press").filter(has_text=said).tap()
+    after = page.locator("#ask-looks").bounding_box()
+    assert after is not None
+    assert 0 <= after["y"] < 844 / 2
+    page.get_by_role("button", name="Hold it against the record").tap()
+    page.get_by_role("heading", name="Before you go on").wait_for()
+    page.screenshot(path=SHOTS / "reviewed-by-pressing-phone.png", full_page=True)
+    (kept,) = filled.store.book.reviews(filled.store.book.layup(3).id)
+    assert len(kept.answers) == 7
+    page.get_by_role("link", name="Change an answer").tap()
+    held = page.locator("#thumbnail-none")
+    assert held.is_checked()
+    page.locator("label.press").filter(has_text="dents it deep").tap()
+    page.get_by_role("button", name="Hold it against the record").tap()
+    page.get_by_text("rescue", exact=False).first.wait_for()
+    assert "thumbnail=dent" in filled.store.book.reviews(kept.layup_id)[-1].answers
+    assert watched.complaints == []
+
+
+def test_keys_walk_through_answers_in_place(screens: Screens, standing: str) -> None:
+    """An arrow chooses the next answer, and the page stays where it is."""
+    page = screens.shared("desk").page
+    page.goto(standing + PAGES["review"])
+    page.locator("#thumbnail-open").focus()
+    page.keyboard.press("ArrowUp")
+    page.keyboard.press("ArrowUp")
+    assert page.locator("#thumbnail-dent").is_checked()
+    box = page.locator("#ask-thumbnail").bounding_box()
+    assert box is not None
+    assert 0 <= box["y"] < 900
+
+
+HEARD = """
+  window.played = 0;
+  const start = OscillatorNode.prototype.start;
+  OscillatorNode.prototype.start = function (at) {
+    window.played += 1;
+    return start.call(this, at);
+  };
+"""
+
+
+def test_what_may_wake_sounds_where_somebody_switched_it_on(
+    address: str, screens: Screens, filled: ShopAtHand, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Nothing before the press; a tone with it, and at each new alert that may wake, once."""
+
+    def alert(rule: str, aloud: Aloud) -> int:
+        told = filled.store.alerts.raise_alert(
+            rule, rule, NOW, NOW, (3,), f"{rule}.", "Warm it.", aloud=aloud
+        )
+        assert told is not None
+        return told.id
+
+    monkeypatch.setattr("dashboards.changes.LOOK_EVERY_S", 0.05)
+    watched = screens.fresh()
+    page = watched.page
+    page.add_init_script(HEARD)
+    page.goto(address)
+    alert("first", Aloud.ANY_HOUR)
+    page.get_by_text("first.").wait_for()
+    assert page.evaluate("window.played") == 0
+    page.get_by_role("button", name="Sound").click()
+    page.get_by_text("Sounds when an alert comes").wait_for()
+    assert page.evaluate("window.played") == 3
+    alert("by-day", Aloud.BY_DAY)
+    page.get_by_text("by-day.").wait_for()
+    alert("second", Aloud.ANY_HOUR)
+    until(page, "window.played === 6")
+    page.get_by_role("link", name="Mix", exact=True).tap()
+    page.get_by_text("Sounds when an alert comes").wait_for()
+    assert page.evaluate("window.played") == 0
+    alert("third", Aloud.ANY_HOUR)
+    until(page, "window.played === 3")
+    page.goto(address + "mix")
+    page.get_by_text("wants a press on the page first").wait_for()
+    alert("while-mute", Aloud.ANY_HOUR)
+    page.get_by_role("heading", name="Mix").tap()
+    until(page, "window.played === 3")
+    page.get_by_role("button", name="Sound").tap()
+    alert("fourth", Aloud.ANY_HOUR)
+    page.goto(address)
+    page.get_by_text("fourth.").wait_for()
+    assert page.get_by_role("button", name="Sound").get_attribute("aria-pressed") == "false"
+    assert page.evaluate("window.played") == 0
+    assert [told for told in watched.complaints if "AudioContext was not allowed" not in told] == []
+
+
+def test_what_stands_in_the_way_is_told_to_an_open_page(
+    address: str, screens: Screens, filled: ShopAtHand, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """At the head, by itself, and gone when it goes again."""
+    monkeypatch.setattr("dashboards.changes.LOOK_EVERY_S", 0.05)
+    page = screens.fresh().page
+    page.goto(address + "mix")
+    told = ("The disk is full; 312 readings wait in memory.", "Make room.")
+    filled.store.health.say("readings", told)
+    page.get_by_text(told[0]).wait_for()
+    page.screenshot(path=SHOTS / "in-the-way-phone.png")
+    # Trouble shorter than two looks apart may be missed; this one is looked at.
+    page.wait_for_timeout(300)
+    filled.store.health.well("readings")
+    page.get_by_text(told[0]).wait_for(state="detached")
+
+
+def test_a_phone_that_is_signed_out_keeps_nothing(
+    screens: Screens, filled: ShopAtHand, clock: Clock, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """By itself or from elsewhere: the pages it kept are gone, and an open one goes to the door."""
+    monkeypatch.setattr(doorbook, "COST", 16)
+    filled.store.door.set_passcode(Leave.WRITE, "tide table nine", NOW)
+    # A name that a browser trusts without a certificate, and that is not the machine's own.
+    names = LOOPBACK_NAMES | {"shed.localhost"}
+    app = build_app(filled.store, filled.shop, clock=clock, names=names, door=True)
+    server = WebServer(app, 0)
+    address = server.start().replace("127.0.0.1", "shed.localhost")
+    page = screens.fresh().page
+    kept = "caches.keys().then((names) => names.length)"
+    for turned_out in (False, True):
+        page.goto(address)
+        page.get_by_label("Passcode").fill("tide table nine")
+        page.get_by_role("button", name="Sign in").click()
+        page.wait_for_url(address)
+        until(page, "navigator.serviceWorker.controller !== null")
+        page.reload()
+        until(page, f"{kept}.then((n) => n > 0)")
+        if turned_out:
+            for one in filled.store.door.sign_ins():
+                filled.store.door.sign_out(one.id)
+            filled.book.add_mark(parse_address("3"), MarkKind.COVERED, at=NOW, note=None, now=NOW)
+        else:
+            page.get_by_role("link", name="Phones").click()
+            page.get_by_role("button", name="Sign this one out").click()
+        page.get_by_role("button", name="Sign in").wait_for()
+        until(page, f"{kept}.then((n) => n === 0)")
+    server.stop()

@@ -18,7 +18,7 @@ from monitor.answers.record import record_of
 from monitor.logbook import parse_address
 from monitor.records import MarkKind, Particulars
 from tests.dashboards.conftest import NOW
-from tests.dashboards.test_phone import ALL, ARGUMENTS, AXE, FAULTS
+from tests.dashboards.screens import ALL, ARGUMENTS, AXE, FAULTS
 from tests.scenarios import at
 from tests.scenarios.shop import ShopAtHand
 

@@ -157,6 +157,9 @@ def test_whatever_changes_a_page_changes_the_fingerprint(filled: ShopAtHand) -> 
     assert changed()
 
 
+LISTENING = b"retry: 3000\n\nevent: listening\ndata: 1\n\n"
+
+
 async def first_events(changes: Changes, wanted: int) -> list[bytes]:
     heard = []
     async for event in changes.events():
@@ -183,7 +186,7 @@ def test_trouble_rings_and_so_does_its_end(
 
     heard = asyncio.run(first_events(Changes(look), 2))
     woken = b"event: waking\ndata: \n\n"
-    assert heard == [b"retry: 3000\n\n" + woken, b"event: changed\ndata: 1\n\n" + woken]
+    assert heard == [LISTENING + woken, b"event: changed\ndata: 1\n\n" + woken]
 
 
 def test_a_quiet_stream_says_it_is_still_there(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -222,4 +225,4 @@ def test_a_store_in_trouble_wakes_nobody(monkeypatch: pytest.MonkeyPatch) -> Non
         raise StoreError("The disk is full.", "Make room.")
 
     (first,) = asyncio.run(first_events(Changes(lambda: "the same", refused), 1))
-    assert first == b"retry: 3000\n\n: not known\n\n"
+    assert first == LISTENING + b": not known\n\n"
