@@ -1,5 +1,6 @@
 """Readings of one month in a table of their own, on a server: a month is let go at once."""
 
+import re
 from collections.abc import Iterable
 from datetime import UTC, datetime
 
@@ -30,6 +31,12 @@ def following(month: Month) -> Month:
 
 def name_of(month: Month) -> str:
     return f"readings_y{month[0]:04}m{month[1]:02}"
+
+
+def month_named(name: str) -> Month | None:
+    """The month whose table is called so; None: it is another table."""
+    found = re.fullmatch(r"readings_y(\d{4,})m(\d\d)", name)
+    return None if found is None else (int(found[1]), int(found[2]))
 
 
 class Partitions:

@@ -7,17 +7,21 @@ from math import isfinite
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 from sqlalchemy import BigInteger, BindParameter, Row, bindparam, func, select, update
-from sqlalchemy.engine.interfaces import Dialect
+from sqlalchemy.engine.interfaces import DBAPICursor, Dialect
 from sqlalchemy.sql.base import Executable
 
 from monitor.records import Flags, Reading, Readings
+from monitor.store.bulk import MANY, add_many, read_range
 from monitor.store.checks import KnownChecks
 from monitor.store.columns import moment_from, us_from
 from monitor.store.corrected import Lines
 from monitor.store.engine import Database, Prepared, insert_for, rows_of
+from monitor.store.faults import RefusedRow
 from monitor.store.late import LateChange, LateChanges, late_changes
 from monitor.store.partitions import Partitions
+from monitor.store.retention import LetGo
 from monitor.store.rollups import EARLIEST_US, LATEST_US, Rollups, RollupTables, Step
 from monitor.store.schema import readings as table
 from monitor.store.schema import sensors
@@ -43,9 +47,11 @@ class ReadingTable:
     def __init__(self, database: Database) -> None:
         self._database = database
         dialect = database.dialect
+        self._on_server = dialect.name == "postgresql"
         self._rollups = RollupTables(database)
         self._late = LateChanges(database)
         self._months = Partitions(database)
+        self._let_go = LetGo(database)
         self._checks = KnownChecks(database)
         self._insert = Prepared(_insert(dialect), dialect, _COLUMNS)
         self._between = Prepared(_between(), dialect, _RANGE)
@@ -54,17 +60,35 @@ class ReadingTable:
     def add(self, sensor_id: int, readings: Sequence[Reading]) -> int:
         """Store readings, with the rollups they touch, in one transaction; how many were new.
 
-        A moment that is already stored stays as it was, so reading a file in twice adds nothing.
+        A moment that is already stored stays as it was, so reading a file in twice adds nothing;
+        nor does one that was let go by its age.
         A number that isn't finite is kept in `raw` alone. The lock is held throughout: beside a
         running daemon give some ten thousand at a time.
         """
         rows = [_row(sensor_id, reading) for reading in readings]
         if not rows:
             return 0
+        try:
+            return self._add(sensor_id, rows)
+        except RefusedRow:
+            if not self._on_server:
+                raise
+            # Its month may have been let go since it was made.
+            self._months.forget()
+            return self._add(sensor_id, rows)
+
+    def _add(self, sensor_id: int, rows: list[StoredRow]) -> int:
         self._months.make_for(row[1] for row in rows)
         with self._database.writing_fast() as cursor:
             newest_us = self._late.newest_us(cursor, sensor_id)
-            new = self._insert.run_many(cursor, rows)
+            if newest_us is not None and min(row[1] for row in rows) <= newest_us:
+                rows = self._let_go.without(cursor, rows)
+                if not rows:
+                    return 0
+            if self._on_server and len(rows) >= MANY:
+                new = add_many(cursor, _COLUMNS, rows)
+            else:
+                new = self._insert.run_many(cursor, rows)
             if new == len(rows):
                 self._rollups.add(cursor, rows)
             elif new:
@@ -89,9 +113,18 @@ class ReadingTable:
         first, last = _bounds(since, until)
         with self._database.reading_fast() as cursor:
             lines = self._checks.lines(cursor, sensor_id)
-            self._between.run(cursor, sensor_id, first, last)
-            readings = _columns(rows_of(cursor))
+            readings = _columns(self._chunks(cursor, sensor_id, first, last))
         return lines.readings(readings) if lines and not as_read else readings
+
+    def _chunks(
+        self, cursor: DBAPICursor, sensor_id: int, first_us: int, last_us: int
+    ) -> Iterator[NDArray[np.void]]:
+        if self._on_server:
+            yield from read_range(cursor, sensor_id, first_us, last_us, _CHUNK)
+            return
+        rows = rows_of(self._between.run(cursor, sensor_id, first_us, last_us))
+        while len(chunk := np.fromiter(islice(rows, _CHUNK), _ROW)):
+            yield chunk
 
     def rollups(
         self,
@@ -222,13 +255,11 @@ def _bounds(since: datetime | None, until: datetime | None) -> tuple[int, int]:
     )
 
 
-def _columns(rows: Iterator[tuple[object, ...]]) -> Readings:
+def _columns(chunks: Iterator[NDArray[np.void]]) -> Readings:
     """Rows as columns, a chunk at a time into arrays that grow, so that no year is held twice."""
     columns = [np.empty(0, kind) for kind in (float, float, float, float, np.int64)]
-    count, full = 0, True
-    while full:
-        chunk = np.fromiter(islice(rows, _CHUNK), _ROW)
-        full = len(chunk) == _CHUNK
+    count = 0
+    for chunk in chunks:
         end = count + len(chunk)
         for column, name in zip(columns, _ROW.names or (), strict=True):
             if end > len(column):

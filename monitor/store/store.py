@@ -1,6 +1,7 @@
 """The store: readings, book and alerts of one shop."""
 
 from collections.abc import Callable
+from datetime import datetime
 from pathlib import Path
 from types import TracebackType
 from typing import Self
@@ -13,6 +14,7 @@ from monitor.store.engine import Database
 from monitor.store.health import Health
 from monitor.store.messages import MessageEntries
 from monitor.store.readings import ReadingTable
+from monitor.store.retention import let_go_before
 from monitor.store.suspects import SuspectEntries
 from monitor.store.transfer import transfer
 from monitor.store.upgrade import bring_up_to_date
@@ -77,6 +79,10 @@ class Store:
     def take_all_from(self, other: "Store") -> int:
         """Everything that another store holds, into this empty one; how many readings."""
         return transfer(other.database, self.database)
+
+    def let_go_before(self, moment: datetime) -> int:
+        """Let raw readings outside of layups go, keep their sums; how many hours of them."""
+        return let_go_before(self.database, moment)
 
     def copy_to(self, target: Path) -> None:
         """A whole copy in a new file, while others read and write. Raises BadInput, StoreError."""

@@ -2,7 +2,7 @@
 
 import logging
 from collections.abc import Callable
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from monitor.config import Shop
 from monitor.errors import MonitorError
@@ -14,6 +14,8 @@ from monitor.store.waiting import WaitingFile
 from monitor.upkeep.backups import due, make_backup, nightly, thin_out
 from monitor.upkeep.known import KnownSensors
 
+DAY = timedelta(days=1)
+
 _log = logging.getLogger("layupwatch")
 
 
@@ -23,6 +25,7 @@ class Upkeep:
     def __init__(self, shop: Shop, store: Store, clock: Callable[[], datetime]) -> None:
         self._shop, self._store, self._clock = shop, store, clock
         self.waiting = WaitingFile(shop.folder)
+        self._last: datetime | None = None
         self._known = KnownSensors(shop.folder)
 
     def own_sensors(self) -> tuple[Sensor, ...]:
@@ -48,6 +51,7 @@ class Upkeep:
         """Make the backup that is due. What stands in its way is told on the page and the log."""
         try:
             self._back_up(self._clock())
+            self._let_go(self._clock())
         except MonitorError as fault:
             if self._store.health.say("backup", fault.lines()):
                 _log.error("%s %s", *fault.lines())
@@ -63,6 +67,17 @@ class Upkeep:
             make_backup(self._store, target)
             thin_out(self._shop.backups, keeping.keep)
             _log.info("Backup made: %s.", target)
+
+    def _let_go(self, now: datetime) -> None:
+        """Raw readings older than shop.toml's raw_days, once a day; on a server by one machine."""
+        days = self._shop.keeping.raw_days
+        if days is None or (self._last is not None and now - self._last < DAY):
+            return
+        if self._store.leads():
+            hours = self._store.let_go_before(now - timedelta(days=days))
+            self._last = now
+            if hours:
+                _log.info("Raw readings of %d hours were let go; their sums stay.", hours)
 
     def must_be_whole(self) -> None:
         """A quick look through a file whose last run was cut off. Raises DamagedStore."""

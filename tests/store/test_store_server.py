@@ -98,6 +98,22 @@ def test_a_month_is_made_when_it_is_needed(here: Store, there: Store) -> None:
     assert latest.at == JUNE + timedelta(days=90)
 
 
+def test_a_month_is_let_go_at_once(here: Store, there: Store) -> None:
+    """Its table goes; another machine that had made it makes it again when it is needed."""
+    for store, name in ((here, "shed"), (there, "boat")):
+        sensor = store.book.add_sensor(name, "none")
+        store.readings.add(sensor.id, some(JUNE - timedelta(days=80), 20))
+        store.readings.add(sensor.id, some(JUNE, 20))
+    march = "readings_y2026m03"
+    assert march in months(here)
+    here.let_go_before(JUNE)
+    assert march not in months(here)
+    assert there.readings.count(sensor.id) == 20
+    late = there.book.add_sensor("late", "none")
+    assert there.readings.add(late.id, some(JUNE - timedelta(days=80), 20)) == 20
+    assert march in months(here)
+
+
 def test_a_whole_shop_goes_over_and_back(here: Store, tmp_path: Path) -> None:
     """A file's shop into the server and the server's backup into a file: the same rows."""
     first = tmp_path / "first.db"
