@@ -57,7 +57,9 @@ def build_app(
     paper = Paper(shop, seal, address_note, store.health, door=door)
     answers = _Answers(store, shop, clock, paper, desk)
     office = Office(store, shop, paper, clock, desk)
-    changes = Changes(lambda: fingerprint(store), lambda: waking(store))
+    changes = Changes(
+        lambda: (fingerprint(store), waking(store, clock())), lambda: waking(store, clock())
+    )
 
     @asynccontextmanager
     async def lifespan(_app: Starlette) -> AsyncIterator[None]:

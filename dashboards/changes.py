@@ -1,12 +1,14 @@
 """Tells open pages that something changed, so that they fetch themselves anew."""
 
 import asyncio
-from collections.abc import AsyncIterator, Callable, Hashable, Iterable
+from collections.abc import AsyncIterator, Callable, Hashable, Iterable, Iterator
+from datetime import datetime
 
 from starlette.concurrency import run_in_threadpool
 
+from monitor.alerts.dispatch import AGAIN, ASKED_AGAIN
 from monitor.errors import MonitorError
-from monitor.records import Aloud
+from monitor.records import Alert, Aloud
 from monitor.store import Store
 
 LOOK_EVERY_S = 2.0
@@ -23,23 +25,34 @@ def fingerprint(store: Store) -> Hashable:
     )
 
 
-def waking(store: Store) -> tuple[int, ...]:
-    """The open alerts that may wake someone and that nobody has seen yet, by number."""
+def waking(store: Store, now: datetime) -> tuple[str, ...]:
+    """The open alerts that may wake someone and that nobody has seen yet.
+
+    Each by its number and by how often it was asked by now (`12.1`): asked again it is another.
+    """
     return tuple(
-        alert.id
+        f"{alert.id}.{sum(at <= now for at in _asked_at(alert))}"
         for alert in store.alerts.open()
         if alert.aloud is Aloud.ANY_HOUR and alert.seen_at is None
     )
 
 
+def _asked_at(alert: Alert) -> Iterator[datetime]:
+    """When it is said, and said again: by itself, and where somebody wished so."""
+    for times in range(ASKED_AGAIN + 1):
+        yield alert.raised_at + times * AGAIN
+    if alert.again_at is not None:
+        yield alert.again_at
+
+
 class Changes:
     """One look at the store every two seconds, for however many pages listen; none for none.
 
-    `wakes` gives the numbers of the alerts that a page with its sound on is to sound for.
+    `wakes` gives the alerts that a page with its sound on is to sound for.
     """
 
     def __init__(
-        self, look: Callable[[], Hashable], wakes: Callable[[], Iterable[int]] = tuple
+        self, look: Callable[[], Hashable], wakes: Callable[[], Iterable[str]] = tuple
     ) -> None:
         self._look, self._wakes = look, wakes
         self._bells: set[asyncio.Event] = set()
@@ -102,7 +115,7 @@ class Changes:
 
     def _waking(self) -> bytes:
         try:
-            ids = " ".join(str(id) for id in self._wakes())
+            ids = " ".join(self._wakes())
         except MonitorError:
             # What stands in the way is on the pages; for this moment nothing is known to wake.
             return b": not known\n\n"

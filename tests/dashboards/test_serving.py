@@ -5,6 +5,7 @@ import logging
 import socket
 import threading
 from collections.abc import Iterator
+from datetime import timedelta
 
 import httpx
 import pytest
@@ -12,6 +13,7 @@ from starlette.applications import Starlette
 
 from dashboards.changes import Changes, fingerprint, waking
 from dashboards.serve import WebServer
+from monitor.alerts.dispatch import ask_again
 from monitor.errors import HostError, StoreError
 from monitor.logbook import parse_address
 from monitor.records import Aloud, MarkKind
@@ -208,20 +210,37 @@ def test_what_wakes_is_told_by_number(filled: ShopAtHand, monkeypatch: pytest.Mo
 
     alert("recoat-shuts", Aloud.BY_DAY)
     first, second = alert("below-floor", Aloud.ANY_HOUR), alert("hot-part", Aloud.ANY_HOUR)
-    assert waking(filled.store) == (first, second)
+    assert waking(filled.store, NOW) == (f"{first}.1", f"{second}.1")
     alerts.mark_seen(first, NOW)
-    assert waking(filled.store) == (second,)
-    heard = asyncio.run(first_events(Changes(lambda: object(), lambda: waking(filled.store)), 2))
-    assert all(f"event: waking\ndata: {second}\n\n".encode() in event for event in heard)
+    assert waking(filled.store, NOW) == (f"{second}.1",)
+    changes = Changes(lambda: object(), lambda: waking(filled.store, NOW))
+    heard = asyncio.run(first_events(changes, 2))
+    assert all(f"event: waking\ndata: {second}.1\n\n".encode() in event for event in heard)
     alerts.clear(second, NOW)
-    assert waking(filled.store) == ()
+    assert waking(filled.store, NOW) == ()
+
+
+def test_what_is_asked_again_wakes_again(filled: ShopAtHand) -> None:
+    """By itself in 20 and 40 minutes, and when somebody wished so; seen, it is quiet."""
+    alerts, minute = filled.store.alerts, timedelta(minutes=1)
+    told = alerts.raise_alert(
+        "hot-part", "bow", NOW, NOW, (1,), "Hot.", "Clear it.", aloud=Aloud.ANY_HOUR
+    )
+    assert told is not None
+    asked = [waking(filled.store, NOW + n * minute) for n in (0, 19, 20, 39, 41, 300)]
+    assert asked == [(f"{told.id}.{n}",) for n in (1, 1, 2, 2, 3, 3)]
+    alerts.mark_seen(told.id, NOW + 50 * minute)
+    assert waking(filled.store, NOW + 60 * minute) == ()
+    ask_again(filled.store, told.id, NOW + 60 * minute, ())
+    assert waking(filled.store, NOW + 61 * minute) == (f"{told.id}.3",)
+    assert waking(filled.store, NOW + 81 * minute) == (f"{told.id}.4",)
 
 
 def test_a_store_in_trouble_wakes_nobody(monkeypatch: pytest.MonkeyPatch) -> None:
     """The stream goes on, and says nothing of what it can't know."""
     monkeypatch.setattr("dashboards.changes.LOOK_EVERY_S", 0.01)
 
-    def refused() -> tuple[int, ...]:
+    def refused() -> tuple[str, ...]:
         raise StoreError("The disk is full.", "Make room.")
 
     (first,) = asyncio.run(first_events(Changes(lambda: "the same", refused), 1))
