@@ -22,6 +22,7 @@ def watching(session: Session) -> Iterator[tuple[Open, Upkeep]]:
     After a run that was cut off, the database is looked through; a damaged one is mended.
     """
     shop = session.shop(create=True)
+    mended = None
     with held(shop.folder, now_utc()) as hold:
         try:
             with session.open() as at:
@@ -32,13 +33,22 @@ def watching(session: Session) -> Iterator[tuple[Open, Upkeep]]:
                     Upkeep(shop, at.store, now_utc).must_be_whole()
         except DamagedStore as fault:
             click.echo(f"{fault.what} It is set aside, and what can be read is rescued.", err=True)
-            mend(shop)
+            mended = mend(shop)
         with session.open() as at:
-            yield at, Upkeep(shop, at.store, now_utc)
+            upkeep = Upkeep(shop, at.store, now_utc)
+            if mended is not None:
+                upkeep.tell_of_rescue(mended)
+            yield at, upkeep
 
 
-def mend(shop: Shop) -> None:
-    """Set a damaged database aside and put a whole one in its place. Raises MonitorError."""
-    if isinstance(shop.database, Path):
-        with Store(Database.in_file(shop.database)) as store:
-            click.echo(Upkeep(shop, store, now_utc).mend(), err=True)
+def mend(shop: Shop) -> str | None:
+    """Set a damaged file aside and put a whole one in its place; what became of it, also said.
+
+    Raises MonitorError.
+    """
+    if not isinstance(shop.database, Path):
+        return None
+    with Store(Database.in_file(shop.database)) as store:
+        told = Upkeep(shop, store, now_utc).mend()
+    click.echo(told, err=True)
+    return told

@@ -15,7 +15,7 @@ from sqlalchemy.sql.elements import ClauseElement
 
 from monitor.errors import StoreError
 from monitor.store import server
-from monitor.store.faults import RefusedRow, told_plainly
+from monitor.store.faults import ShutStore, told_plainly
 from monitor.store.gate import Gate
 from monitor.store.users import Users, finish_exchange, mended_beside, sync_folder
 
@@ -149,10 +149,9 @@ class Database:
             try:
                 with told_plainly(self.name):
                     yield
-            except StoreError as fault:
-                if not isinstance(fault, RefusedRow):
-                    # A file opened while its disk was read-only stays so for that connection.
-                    self._engine.dispose()
+            except ShutStore:
+                # Others are kept: on a full disk a file that nobody has open can't even be read.
+                self._engine.dispose()
                 raise
 
     def _make_ready(self) -> None:

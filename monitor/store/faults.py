@@ -19,6 +19,10 @@ class RefusedRow(StoreError):
     """The database is well, and what was to be stored contradicts what it holds."""
 
 
+class ShutStore(StoreError):
+    """The file could not be opened for writing; a connection that met this stays so."""
+
+
 class AwayStore(StoreError):
     """The server can't be reached now; nothing is wrong with what it holds."""
 
@@ -49,7 +53,9 @@ _SQLITE = (
     _Meaning(
         "SQLITE_READONLY",
         "The database {name} can be read but not written.",
-        "Give this user the right to write the file and its folder.",
+        "Give this user the right to write the file and its folder; see whether its disk is "
+        "read-only.",
+        ShutStore,
     ),
     _Meaning("SQLITE_CORRUPT", "The database {name} is damaged.", _MEND, DamagedStore),
     _Meaning(
@@ -62,11 +68,12 @@ _SQLITE = (
         "SQLITE_CANTOPEN",
         "The database {name} can't be opened.",
         "Check that its folder exists and that this user may write there.",
+        ShutStore,
     ),
     _Meaning(
         "SQLITE_IOERR",
         "The disk failed while {name} was being read or written.",
-        "Check the disk or card, and copy the file away while it can still be read.",
+        "See whether the disk or card is worn or read-only; copy the file away while you can.",
     ),
     _Meaning("SQLITE_CONSTRAINT", "The database {name} refused: {fault}.", _REFUSED, RefusedRow),
 )

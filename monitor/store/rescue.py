@@ -134,7 +134,7 @@ def _fill(new: Database, old: Path) -> tuple[str, ...]:
         cursor.execute("BEGIN IMMEDIATE")
         for table in metadata.sorted_tables:
             if not _taken_over(source, table, cursor, new.dialect):
-                damaged.append(table.name)
+                damaged.append(table.name.replace("_", " "))
         _without_strays(cursor, new.dialect)
         _summed_up(new, cursor)
         cursor.execute("COMMIT")

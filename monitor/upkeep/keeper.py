@@ -95,8 +95,12 @@ class Upkeep:
         stamp = f"{self._clock().astimezone(self._shop.zone):%Y-%m-%d-%H%M}"
         newest = next(iter(nightly(self._shop.backups)), None)
         done = rescue(self._store.database, stamp, newest)
-        self._store.health.say("rescued", (done.sentence(), _LOOK_IT_OVER))
+        self.tell_of_rescue(done.sentence())
         return done.sentence()
+
+    def tell_of_rescue(self, sentence: str) -> None:
+        """On every page, until the next start."""
+        self._store.health.say("rescued", (sentence, _LOOK_IT_OVER))
 
 
 _MEND = "Set it aside and rescue what can be read: layupwatch check --mend."

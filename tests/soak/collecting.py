@@ -35,7 +35,8 @@ def main() -> None:
             number += 1
             state = "trouble" if store.health.troubles() else "well"
             if state != before:
-                print(state, *(what for what, _ in store.health.troubles()), flush=True)
+                print(state, *(what for what, _ in store.health.troubles()), end=" ")
+                print(f"({store.readings.count(sensor_id)} can be read)", flush=True)
                 before = state
         writer.stop()
         print(f"came in: {number}, lost: {writer.lost}", flush=True)

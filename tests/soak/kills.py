@@ -25,7 +25,7 @@ MOST_WORDS = 200
 
 @dataclass(frozen=True)
 class Outcome:
-    kills: int
+    turns: int
     committed: int
     lost: tuple[str, ...]
     doubled: tuple[str, ...]
@@ -33,7 +33,7 @@ class Outcome:
 
     def __str__(self) -> str:
         return (
-            f"{self.kills} kills, {self.committed} committed: {len(self.lost)} lost, "
+            f"{self.turns} turns, {self.committed} committed: {len(self.lost)} lost, "
             f"{len(self.doubled)} doubled, problems: {', '.join(self.problems) or 'none'}"
         )
 

@@ -39,8 +39,12 @@ def test_a_power_cut_loses_nothing(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(("letter", "word"), [("f", "full"), ("r", "failed|not written|can't")])
 def test_a_disk_that_takes_nothing(tmp_path: Path, letter: str, word: str) -> None:
-    """Full, or read-only: told, collected on, and stored to the last reading afterwards."""
+    """Full, or read-only: told, collected on, and stored to the last reading afterwards.
+
+    Meanwhile what is stored can be read.
+    """
     outcome = through_the_shim(tmp_path, letter)
+    assert "can be read)" in outcome.told
     assert any(part in outcome.told for part in word.split("|"))
     assert outcome.fine, outcome
 
