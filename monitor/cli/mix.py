@@ -92,13 +92,18 @@ def _own(session: Session, sheet: str, answer: "Mix") -> "tuple[OwnMinutes, ...]
     """What this shop's own cups of it did; nothing where nothing was ever logged."""
     from monitor.answers.own_minutes import own_minutes
     from monitor.answers.past import past_jobs
+    from monitor.store.faults import AwayStore
 
     database = session.shop(create=True).database
-    if not isinstance(database, Path) or not database.exists():
+    if isinstance(database, Path) and not database.exists():
         return ()
     pct = None if answer.dose is None or answer.sheet.kind == "epoxy" else answer.dose.pct
-    with session.open() as at:
-        return own_minutes(past_jobs(at.store, sheet, at.now), answer.asked.temperature_c, pct)
+    try:
+        with session.open() as at:
+            return own_minutes(past_jobs(at.store, sheet, at.now), answer.asked.temperature_c, pct)
+    except AwayStore:
+        # A cup is weighed without its server too.
+        return ()
 
 
 def _temperature_c(celsius: float | None, fahrenheit: float | None) -> float | None:
