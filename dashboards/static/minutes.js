@@ -15,6 +15,7 @@
   };
   run();
   setInterval(run, 1000);
+  document.addEventListener("refreshed", run);
 
   const note = document.getElementById("awake");
   const say = (words) => {

@@ -56,7 +56,7 @@ def wait_for_charts(page: Page) -> None:
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("size", list(SIZES))
-@pytest.mark.parametrize("path", ["", "layups/1", "layups/3", "layups/77"])
+@pytest.mark.parametrize("path", ["layups/1", "layups/77"])
 def test_a_page_is_quiet_and_fits(
     screens: Screens, standing: str, path: str, size: str, scheme: str
 ) -> None:
@@ -65,14 +65,14 @@ def test_a_page_is_quiet_and_fits(
     page = watched.page
     page.emulate_media(color_scheme=scheme)
     answer = page.goto(standing + path)
-    if path in ("layups/1", "layups/3"):
+    if path == "layups/1":
         wait_for_charts(page)
     assert answer is not None
     refused = [c for c in watched.complaints if "404" not in c or answer.status != 404]
     assert refused == []
     assert {url for url in watched.requests if not url.startswith((standing, "data:"))} == set()
     assert page.evaluate("document.documentElement.scrollWidth") <= SIZES[size][0]
-    shot = f"{path.replace('/', '-') or 'now'}-{size}-{scheme}.png"
+    shot = f"{path.replace('/', '-')}-{size}-{scheme}.png"
     page.screenshot(path=SHOTS / shot, full_page=True)
     poor = [(ratio, text) for ratio, text in page.evaluate(CONTRAST) if ratio < 4.5]
     assert poor == []
@@ -129,14 +129,14 @@ def test_charts_are_drawn_again_without_complaint(
     page.goto(address + "layups/3")
     wait_for_charts(page)
     page.evaluate("setInterval(() => document.dispatchEvent(new Event('refreshed')), 300)")
-    for minute in range(1, 13):
+    for minute in range(1, 7):
         clock.now = NOW.replace(minute=minute)
         say(filled, "bow", clock.now, 12.0 + minute)
         page.screenshot(full_page=True)
     until(
         page,
         "document.querySelector('[data-figure=temperature]').data"
-        ".some((trace) => trace.y.at(-1) === 24)",
+        ".some((trace) => trace.y.at(-1) === 18)",
     )
     assert watched.complaints == []
 
