@@ -10,6 +10,8 @@ from starlette.responses import PlainTextResponse
 from starlette.types import ASGIApp, Receive, Scope, Send
 from uvicorn.protocols.http.h11_impl import H11Protocol
 
+from dashboards.guard import HEADERS
+
 HEAD_WITHIN_S = 10.0
 """A request's first lines come in one piece from any browser, whatever the network."""
 
@@ -20,13 +22,29 @@ _MACHINES = 4_096
 """Machines whose pace is remembered; the one longest unseen is forgotten first."""
 
 
+_CLOSING = {**HEADERS, "Cache-Control": "no-cache", "Connection": "close"}
+
+_NO_REQUEST = "That is not a request.\nAsk with a browser.\n"
+
+_TOO_MANY = PlainTextResponse(
+    "More ask these pages at once than can be answered.\nTry again in a minute.\n",
+    503,
+    {**_CLOSING, "Retry-After": "60"},
+)
+
+
 class PatientProtocol(H11Protocol):
-    """Hangs up on a connection that doesn't get to the end of a request's first lines."""
+    """Hangs up on a connection that doesn't get to the end of a request's first lines.
+
+    What is answered without the app carries the headers of every other answer.
+    """
 
     _hurry: asyncio.TimerHandle | None = None
 
     def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override] # as the class above
         super().connection_made(transport)
+        if len(self.connections) > CONNECTIONS:
+            self.app = _TOO_MANY
         self._wait()
 
     def data_received(self, data: bytes) -> None:
@@ -39,6 +57,15 @@ class PatientProtocol(H11Protocol):
     def connection_lost(self, exc: Exception | None) -> None:
         self._stop_waiting()
         super().connection_lost(exc)
+
+    def send_400_response(self, msg: str) -> None:
+        # A body can turn out to be none after its answer has gone out.
+        if self.conn.our_state in (h11.IDLE, h11.SEND_RESPONSE):
+            told = PlainTextResponse(_NO_REQUEST, 400, _CLOSING)
+            head = h11.Response(status_code=400, headers=told.raw_headers, reason=b"Bad Request")
+            for event in (head, h11.Data(data=bytes(told.body)), h11.EndOfMessage()):
+                self.transport.write(self.conn.send(event) or b"")
+        self.transport.close()
 
     def _wait(self) -> None:
         self._hurry = self.loop.call_later(HEAD_WITHIN_S, self.transport.abort)

@@ -8,7 +8,7 @@ from pathlib import Path
 import uvicorn
 from starlette.applications import Starlette
 
-from dashboards.patience import CONNECTIONS, PatientProtocol
+from dashboards.patience import PatientProtocol
 from monitor.errors import HostError
 
 _WAIT_S = 10.0
@@ -37,12 +37,12 @@ class WebServer:
         config = uvicorn.Config(
             app,
             http=PatientProtocol,
-            limit_concurrency=CONNECTIONS,
             loop="asyncio",
             ws="none",
             access_log=False,
             log_config=None,
-            log_level="warning",
+            # Whoever sends what is no request would fill the log with warnings.
+            log_level="error",
             timeout_graceful_shutdown=1,
             server_header=False,
             # Who asks is who is connected, whatever a header says.

@@ -2,6 +2,7 @@
 
 import asyncio
 import contextlib
+import logging
 import socket
 import time
 from collections.abc import Iterator
@@ -86,6 +87,40 @@ def test_a_form_that_drags_is_refused(port: int) -> None:
         answer = slow.recv(4096)
     assert answer.startswith(b"HTTP/1.1 408")
     assert httpx.get(f"http://127.0.0.1:{port}/alive").status_code == 204
+
+
+def test_a_body_that_turns_out_to_be_none(port: int, caplog: pytest.LogCaptureFixture) -> None:
+    """Refused before its body came, which then is none: hung up on, and nothing is complained of.
+
+    A request that was answered already can't be answered once more.
+    """
+    head = b"POST /log/part HTTP/1.1\r\nHost: evil.example\r\nTransfer-Encoding: chunked\r\n\r\n"
+    with _connected(port) as asked:
+        asked.sendall(head)
+        assert asked.recv(4096).startswith(b"HTTP/1.1 400")
+        asked.sendall(b"no chunk\r\n")
+        with contextlib.suppress(ConnectionError):
+            while asked.recv(4096):
+                pass
+    assert httpx.get(f"http://127.0.0.1:{port}/alive").status_code == 204
+    assert [record.message for record in caplog.records if record.levelno >= logging.ERROR] == []
+
+
+def test_more_connections_than_are_answered(port: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Those that are there go on; one more is told to come back, and is hung up on."""
+    monkeypatch.setattr(patience, "CONNECTIONS", 1)
+    whole = b"GET /alive HTTP/1.1\r\nHost: 127.0.0.1\r\n\r\n"
+    with _connected(port) as first:
+        first.sendall(whole)
+        assert first.recv(4096).startswith(b"HTTP/1.1 204")
+        with _connected(port) as second:
+            second.sendall(whole)
+            told = b"".join(iter(lambda: second.recv(4096), b"")).decode()
+        first.sendall(whole)
+        assert first.recv(4096).startswith(b"HTTP/1.1 204")
+    assert told.startswith("HTTP/1.1 503")
+    for name, value in guard.HEADERS.items():
+        assert f"{name.lower()}: {value}" in told
 
 
 class _Steady:
