@@ -6,6 +6,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import Self
 
+from monitor.errors import StoreError
 from monitor.store.alerts import AlertEntries
 from monitor.store.book import Book
 from monitor.store.checks import CheckEntries
@@ -111,7 +112,13 @@ def _into(database: Database, backups: Path) -> Callable[[str], None]:
     """Copies a database of an older version before its tables are changed."""
 
     def copy(found: str) -> None:
-        backups.mkdir(mode=0o700, parents=True, exist_ok=True)
+        try:
+            backups.mkdir(mode=0o700, parents=True, exist_ok=True)
+        except OSError as fault:
+            raise StoreError(
+                f"There is no room for a backup before the tables change: {fault.strerror}.",
+                f"Let this user make the folder {backups}, then start again.",
+            ) from fault
         number, name = 1, f"before-{REVISIONS[-1]}-from-{found}"
         target = backups / f"{name}.db"
         while target.exists():

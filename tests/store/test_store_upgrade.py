@@ -8,7 +8,9 @@ from alembic import command
 from alembic.config import Config
 from sqlalchemy import create_engine, text
 
+from monitor.errors import StoreError
 from monitor.store import Store
+from monitor.store.proof import prove
 from monitor.store.upgrade import REVISIONS
 
 
@@ -42,3 +44,26 @@ def test_an_older_database_keeps_its_batches(tmp_path: Path, revision: str) -> N
         (batch,) = store.book.batches(layup.id)
         assert (batch.resin_g, batch.resin_tin) == (200.0, None)
         assert batch.mixed_at == datetime(1970, 1, 1, tzinfo=UTC)
+
+
+def test_a_backup_is_made_before_the_tables_change(tmp_path: Path) -> None:
+    """The older database as it was; none for one that is new or up to date."""
+    path, backups = tmp_path / "layupwatch.db", tmp_path / "backups"
+    older(path, "0006")
+    Store.open(path, backups).close()
+    (backup,) = backups.iterdir()
+    found = prove(backup)
+    assert (found.version, found.layups, found.problems) == ("0006", 1, ())
+    Store.open(path, backups).close()
+    Store.open(tmp_path / "new.db", backups).close()
+    assert list(backups.iterdir()) == [backup]
+
+
+def test_no_change_without_a_backup(tmp_path: Path) -> None:
+    """Where none can be made the database stays as it was."""
+    path, backups = tmp_path / "layupwatch.db", tmp_path / "backups"
+    older(path, "0006")
+    backups.write_text("a file in the folder's place")
+    with pytest.raises(StoreError, match="backup"):
+        Store.open(path, backups)
+    assert prove(path).version == "0006"
