@@ -274,3 +274,37 @@ def test_where_nothing_speaks_for_a_wrong_clock(case: str) -> None:
     else:
         file = columns(live.time_s - 864000.0, live.temperature_c)
     assert clock_off(file, live) is None
+
+
+def rounded(
+    told: list[tuple[str, float | None, float | None]],
+) -> list[tuple[str, float | None, float | None]]:
+    """°F come out of the sum with a hair more or less."""
+    return [(at, warm and round(warm, 6), damp and round(damp, 6)) for at, warm, damp in told]
+
+
+@pytest.mark.parametrize("name", SHAPES)
+def test_a_file_cut_anywhere(tmp_path: Path, name: str) -> None:
+    """A pulled stick: refused in two lines, or its whole lines are read as they were."""
+    whole = SHAPES[name].encode()
+    for length in range(len(whole)):
+        try:
+            told = values(read(tmp_path, whole[:length], dates="dmy"))
+        except BadInput:
+            continue
+        # Of the last line nobody can tell whether its end is missing.
+        assert sum(one not in WANTED for one in rounded(told)) <= 1
+
+
+@pytest.mark.parametrize("name", SHAPES)
+def test_noise_in_any_place_is_no_reading(tmp_path: Path, name: str) -> None:
+    """A byte that is no text, put in anywhere: refused, or no value that wasn't there."""
+    whole = SHAPES[name].encode()
+    known = {value for _, *pair in WANTED for value in pair}
+    for place in range(0, len(whole), 3):
+        spoilt = whole[:place] + b"\x00\xff" + whole[place:]
+        try:
+            told = values(read(tmp_path, spoilt, dates="dmy"))
+        except BadInput:
+            continue
+        assert {value for _, *pair in rounded(told) for value in pair} <= known | {None}
