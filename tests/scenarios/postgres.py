@@ -29,8 +29,10 @@ def _tools() -> Path:
 
 def _as_owner(*words: str | Path) -> None:
     """The server refuses to run as root."""
-    before = ["runuser", "-u", "postgres", "--"] if os.geteuid() == 0 else []
-    done = subprocess.run([*before, *words], capture_output=True, text=True, check=False, cwd="/")
+    owner = "postgres" if os.geteuid() == 0 else None
+    done = subprocess.run(
+        words, capture_output=True, text=True, check=False, cwd="/", user=owner, group=owner
+    )
     if done.returncode:
         pytest.fail(f"{words[0]}: {done.stdout}{done.stderr}")
 
