@@ -10,6 +10,7 @@ from dashboards import assets
 from monitor.answers.wording import COUNT_IS_NOT_HARDNESS
 from monitor.cautions import HEAT, HOT_CUP
 from monitor.config import Shop
+from monitor.host import Timekeeper
 from monitor.store.health import Health
 
 PLACES = (
@@ -38,6 +39,8 @@ class Frame:
     troubles: tuple[tuple[str, str], ...]
     door: bool
     """Whether other machines may sign in."""
+    clock_asks: bool
+    """Whether a person can put the doubt of this machine's clock at rest."""
 
 
 class Paper:
@@ -67,8 +70,15 @@ class Paper:
             self._seal,
             () if self._health is None else self._health.troubles(),
             self._door,
+            self._clock_asks(),
         )
         return _environment().get_template(template).render(frame=frame, **parts)
+
+    def _clock_asks(self) -> bool:
+        if self._health is None or not self._health.stands("clock"):
+            return False
+        doubt = Timekeeper(self._shop.folder).written_down()
+        return doubt is not None and doubt.can_be_right
 
 
 @cache

@@ -12,6 +12,7 @@ from dashboards import (
     reviewing,
     sensing,
     sheetbook,
+    timekeeping,
 )
 
 ROOMS = (
@@ -25,5 +26,6 @@ ROOMS = (
     sheetbook,
     alerted,
     earlier,
+    timekeeping,
     api,
 )

@@ -20,8 +20,8 @@ class Case:
 
     `counted` are the stays it counts on; `watched` every stay beside it, for how hot and how damp
     it was. `waxed` None: nobody said. `covered_at`: when a coat went over it. `over_soft`: it went
-    over a coat that was not open for one yet. `before`: what the record came to already; the stays'
-    readings are then only those after it.
+    over a coat that was not open for one yet. `clock_in_doubt`: nobody can say what time it is.
+    `before`: what the record came to already; the stays' readings are then only those after it.
     """
 
     sheet: Sheet
@@ -36,6 +36,7 @@ class Case:
     marks: tuple[Mark, ...] = ()
     covered_at: datetime | None = None
     over_soft: bool = False
+    clock_in_doubt: bool = False
     outlook: Outlook | NoOutlook | None = None
     dew: Course | NoOutlook | None = None
     before: "Settled | None" = None

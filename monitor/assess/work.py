@@ -207,6 +207,7 @@ def _facts(
         case.waxed,
         _wax_spoiled(case, counted, damp, mixed_s, now_s) if case.waxed else None,
         _coat_too_early(case, counted),
+        case.clock_in_doubt,
     )
 
 

@@ -18,6 +18,7 @@ COMMANDS = {
     "backup": "monitor.cli.backup",
     "batch": "monitor.cli.book",
     "check": "monitor.cli.backup",
+    "clock": "monitor.cli.clock",
     "correct": "monitor.cli.book",
     "demo": "monitor.cli.run",
     "export": "monitor.cli.files",

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from monitor.daemon import Daemon
     from monitor.overview import Desk
 
-CLOCK_EVERY_S = 60.0
+CLOCK_EVERY_S = 10.0
 
 _log = logging.getLogger("layupwatch")
 
@@ -124,21 +124,28 @@ def run_command(
 def _watch(told: threading.Event, at: Open, daemon: "Daemon") -> None:
     """Until told to stop: tell the service manager that it goes on, and mind the clock."""
     from monitor.cli.session import now_utc, steady_s
-    from monitor.host import clock_doubt, sleeps
+    from monitor.host import Timekeeper, set_by_network, sleeps
     from monitor.notify import Notifier, beats_every_s
+    from monitor.sensing.clock_steps import ClockWatch
 
     asleep = sleeps()
     if asleep is not None:
         _log.warning("%s %s", *asleep)
     manager = Notifier(os.environ.get("NOTIFY_SOCKET"))
-    every_s = beats_every_s(os.environ.get("WATCHDOG_USEC")) or CLOCK_EVERY_S
+    every_s = min(beats_every_s(os.environ.get("WATCHDOG_USEC")) or CLOCK_EVERY_S, CLOCK_EVERY_S)
+    timekeeper, clock_watch = Timekeeper(at.shop.folder), ClockWatch()
     manager.ready()
     while True:
-        doubt = clock_doubt(now_utc(), _newest(at))
+        now, since_boot_s = now_utc(), steady_s()
+        set_by = clock_watch.step(now, since_boot_s)
+        if set_by is not None:
+            timekeeper.was_set(set_by, since_boot_s)
+        doubt = timekeeper.doubt(now, _newest(at), synced=set_by_network())
         if doubt is None:
-            at.store.health.well("clock")
-        elif at.store.health.say("clock", doubt):
-            _log.warning("%s %s", *doubt)
+            if at.store.health.well("clock"):
+                _log.warning("This machine's clock is believed again.")
+        elif at.store.health.say("clock", doubt.lines()):
+            _log.warning("%s %s", *doubt.lines())
         if daemon.alive(steady_s()):
             manager.alive()
         else:
@@ -165,7 +172,7 @@ def _pages(at: Open, port: int | None, lan: bool, desk: "Desk") -> "WebServer":
     wanted = at.shop.web_port if port is None else port
     if not lan:
         return WebServer(build_app(at.store, at.shop, clock=now_utc, desk=desk), wanted)
-    if not at.store.door.given():
+    if not _passcode_given(at):
         raise BadInput(
             "No passcode is set: anyone on this network could open the pages.",
             "Set one first: layupwatch passcode set write. For looking only: passcode set look.",
@@ -178,6 +185,16 @@ def _pages(at: Open, port: int | None, lan: bool, desk: "Desk") -> "WebServer":
         at.store, at.shop, clock=now_utc, desk=desk, names=names, door=True, steady=steady_s
     )
     return WebServer(app, wanted, EVERYWHERE, at.shop.web_tls)
+
+
+def _passcode_given(at: Open) -> bool:
+    """Whether phones can sign in; with the server away nobody can, and nobody can tell."""
+    from monitor.store.faults import AwayStore
+
+    try:
+        return bool(at.store.door.given())
+    except AwayStore:
+        return True
 
 
 def _say_where(at: Open, here: str, lan: bool) -> None:

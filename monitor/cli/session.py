@@ -63,10 +63,20 @@ class Session:
         return open_shop(default_folder(self._folder), create=create, host_zone=self._host_zone)
 
     @contextmanager
-    def open(self, *, create: bool = False) -> Iterator[Open]:
-        """The shop and its store. `create`: from an empty folder too, for what writes."""
+    def open(self, *, create: bool = False, watch: bool = False) -> Iterator[Open]:
+        """The shop and its store. `create`: from an empty folder too, for what writes.
+
+        Where the watch doubts this machine's clock, that is told; a watch itself finds out anew.
+        """
+        from monitor.host import Timekeeper
+
         shop = self.shop(create=create)
         with store_of(shop) as store:
+            doubt = None if watch else Timekeeper(shop.folder).written_down()
+            if doubt is not None:
+                store.health.say("clock", doubt.lines())
+                for line in doubt.lines():
+                    click.echo(line, err=True)
             yield Open(shop, store, now_utc())
 
 

@@ -25,7 +25,7 @@ def watching(session: Session) -> Iterator[tuple[Open, Upkeep]]:
     mended = None
     with held(shop.folder, now_utc()) as hold:
         try:
-            with session.open() as at:
+            with session.open(watch=True) as at:
                 # On a server this is the first time it is asked.
                 with suppress(AwayStore):
                     at.store.book.sensors()
@@ -34,7 +34,7 @@ def watching(session: Session) -> Iterator[tuple[Open, Upkeep]]:
         except DamagedStore as fault:
             click.echo(f"{fault.what} It is set aside, and what can be read is rescued.", err=True)
             mended = mend(shop)
-        with session.open() as at:
+        with session.open(watch=True) as at:
             upkeep = Upkeep(shop, at.store, now_utc)
             if mended is not None:
                 upkeep.tell_of_rescue(mended)

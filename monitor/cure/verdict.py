@@ -22,6 +22,7 @@ OPEN = "Open at the careful edge, and not shut at the warm one."
 SHORT = "The careful edge is not there yet."
 NOT_EVEN_WARM = "Not even the warm edge is there yet."
 LOADS = "Loads: maker's and designer's figures only."
+CLOCK_IN_DOUBT = "Nobody has confirmed this machine's clock: what has passed can't be told."
 COUNT_DECIDES = frozenset({TOO_LONG_SILENT, PAST, OPEN, SHORT, NOT_EVEN_WARM, LOADS})
 """Reasons that rest on the count, so that its figures are worth showing beside them."""
 
@@ -41,6 +42,7 @@ class Facts:
     waxed: bool | None = None
     wax_spoiled: str | None = None
     coat_too_early: str | None = None
+    clock_in_doubt: bool = False
 
 
 def cold_before_gel(below: Below, counted: Counted, now_s: float) -> float:
@@ -62,6 +64,8 @@ def overruled_by(facts: Facts, sheet: Sheet) -> tuple[str, ...]:
     names = []
     if facts.mix.state == "outside":
         names.append("mix-outside")
+    if facts.clock_in_doubt:
+        names.append("clock-in-doubt")
     if facts.hot_at_s is not None:
         names.append("part-too-hot")
     if facts.cold_before_gel_hours > COLD_BEFORE_GEL_HOURS:
@@ -172,7 +176,9 @@ def _shut(stage: Stage, times: StageTimes, opened: bool) -> tuple[Verdict, str] 
 def _overruled(
     stage: Stage, verdict: Verdict, reason: str, times: StageTimes, facts: Facts
 ) -> tuple[Verdict, str]:
-    """What the count can't see, strongest first. Gel is an event and is left as it is."""
+    """What the count can't see, strongest first. Gel is an event; only the clock touches it."""
+    if facts.clock_in_doubt:
+        return Verdict.CANT_TELL, CLOCK_IN_DOUBT
     if stage is Stage.GEL:
         return verdict, reason
     opened_s = times.opens_late_s

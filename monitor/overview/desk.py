@@ -13,6 +13,8 @@ from threading import RLock
 import numpy as np
 
 from monitor.assess import Case, Settled, settle, settling_point
+from monitor.cure.outlook import NoOutlook
+from monitor.cure.verdict import CLOCK_IN_DOUBT
 from monitor.overview.ahead import NOTHING_AHEAD, Ahead, Outlooks
 from monitor.overview.views import Beside
 from monitor.records import Reading, Readings, Sheet, Stay
@@ -97,6 +99,10 @@ class Desk:
         for sensor_id in list(self._tails):
             self._trim(sensor_id, now)
 
+    @property
+    def clock_in_doubt(self) -> bool:
+        return self.store.health.stands("clock")
+
     def sheet(self, id: int) -> Sheet:
         """A kept sheet, read once: its text never changes."""
         if id not in self._sheets:
@@ -127,6 +133,8 @@ class Desk:
         here = [b for b in counted if b.since <= now and (b.until is None or b.until > now)]
         if not here:
             return NOTHING_AHEAD
+        if self.clock_in_doubt:
+            return NoOutlook(CLOCK_IN_DOUBT), None
         return self.outlooks.at(here[-1].stay.sensor_id, here[-1].stay.channel, now)
 
     def settled(self, batch_id: int, hangs_on: HangsOn, now: datetime) -> Settled | None:

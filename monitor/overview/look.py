@@ -128,6 +128,7 @@ class _Part:
             marks=tuple(m for m in self._opened.marks if m.batch_id in (None, batch.id)),
             covered_at=covered_at(batch, self._opened.batches),
             over_soft=still_soft(coat_under(batch, done), batch),
+            clock_in_doubt=self._desk.clock_in_doubt,
             outlook=outlook,
             dew=dew,
             before=before,

@@ -2,7 +2,7 @@
 
 
 class Health:
-    """Troubles by what they trouble (`readings`, `backup`). Any thread may say or ask."""
+    """Troubles by what they trouble (`readings`, `backup`, `clock`). Any thread may say or ask."""
 
     def __init__(self) -> None:
         self._troubles: dict[str, tuple[str, str]] = {}
@@ -16,6 +16,9 @@ class Health:
     def well(self, of: str) -> bool:
         """It goes again. Whether something was wrong with it."""
         return self._troubles.pop(of, None) is not None
+
+    def stands(self, of: str) -> bool:
+        return of in self._troubles
 
     def troubles(self) -> tuple[tuple[str, str], ...]:
         # A copy first: another thread may add one meanwhile.

@@ -78,6 +78,7 @@ MAY_IMPORT: dict[str, tuple[str, ...] | str] = {
         "monitor.alerts",
         "monitor.config",
         "monitor.cure",
+        "monitor.host",
         "monitor.logbook",
         "monitor.trust",
     ),

@@ -5,6 +5,7 @@ from datetime import datetime, timedelta
 
 from monitor.alerts.due import Due, Rule
 from monitor.alerts.look import Look, marked
+from monitor.cure.verdict import CLOCK_IN_DOUBT
 from monitor.overview import BatchView, LayupView
 from monitor.records import Alert, Aloud, MarkKind, Role, Stage, Verdict
 from monitor.times import said_lasting
@@ -104,7 +105,10 @@ def _takes_back(look: Look, alert: Alert) -> str | None:
             if alert.key != f"layup:{view.layup.id}:{stage}" or view.joint is None:
                 continue
             joined = next((s for s in view.joint.stages if s.stage is stage), None)
-            if joined is not None and joined.verdict is not Verdict.READY:
+            if joined is None or joined.reason == CLOCK_IN_DOUBT:
+                # What was said is no less true for that.
+                return None
+            if joined.verdict is not Verdict.READY:
                 return f"It is not ready {words} by the count. {joined.reason}"
     return None
 

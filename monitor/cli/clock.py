@@ -1,0 +1,46 @@
+"""What this machine's clock says, and whether it is to be believed."""
+
+import click
+
+from monitor.cli.session import Session, json_option, now_utc, print_json
+from monitor.errors import BadInput, HostError
+from monitor.times import iso_utc
+
+
+@click.command("clock")
+@click.argument("answer", required=False, type=click.Choice(["right"]))
+@json_option
+@click.pass_obj
+def clock_command(session: Session, answer: str | None, as_json: bool) -> None:
+    """What this machine's clock says; clock right: you looked at yours, and it is right.
+
+    While the watch doubts it, no part is called ready. Setting it: sudo timedatectl set-time.
+    """
+    from monitor.host import Timekeeper
+
+    shop = session.shop()
+    timekeeper = Timekeeper(shop.folder)
+    doubt = timekeeper.written_down()
+    if answer is not None and doubt is not None:
+        if not doubt.can_be_right:
+            raise BadInput(doubt.what, doubt.remedy)
+        try:
+            timekeeper.confirm()
+        except OSError as fault:
+            raise HostError(
+                f"The shop folder can't be written ({fault.strerror}).",
+                "Make room, or make it writable; then say it again.",
+            ) from None
+        doubt = None
+    now = now_utc()
+    if as_json:
+        told = doubt and {"what": doubt.what, "remedy": doubt.remedy}
+        print_json({"now": iso_utc(now), "in_doubt": told})
+        return
+    local = now.astimezone(shop.zone)
+    click.echo(f"It says {local:%H:%M} on {local:%A} {local.day} {local:%B %Y}, {shop.zone}.")
+    if doubt is None:
+        click.echo("Taken to be right." if answer is None else "Kept: it is right.")
+    else:
+        for line in doubt.lines():
+            click.echo(line)
