@@ -27,7 +27,6 @@ from monitor.times import parse_length
 
 W = TypeVar("W", Role, Channel, Nearness, MarkKind)
 
-_TOO_LONG = 500
 WHOLE = "all"
 """What a mark or a stay is of, where it is the whole part."""
 
@@ -48,7 +47,7 @@ def add_part(office: Office, asked: Asked) -> Layup:
     sensor = typed.text("sensor")
     layup = office.book.add_layup(
         number,
-        _short(typed.wanted("what", "What the part is")),
+        typed.wanted("what", "What the part is"),
         typed.wanted("sheet", "The resin's sheet"),
         on="hull" if typed.ticked("hull") else None,
         safety=typed.ticked("safety"),
@@ -127,7 +126,7 @@ def add_mark(office: Office, asked: Asked) -> Mark:
         _address(layup, typed.text("of") or _usual(office, layup, kind)),
         kind,
         at=office.moment(typed.text("at"), asked.now),
-        note=None if note is None else _short(note),
+        note=note,
         now=asked.now,
     )
 
@@ -210,9 +209,3 @@ def _word(kind: type[W], text: str, what: str) -> W:
     except ValueError:
         words = ", ".join(word.value for word in kind)
         raise BadInput(f"{text!r} is no {what}.", f"Use one of: {words}.") from None
-
-
-def _short(text: str) -> str:
-    if len(text) > _TOO_LONG:
-        raise BadInput("That is too long.", f"Use {_TOO_LONG} letters at most.")
-    return text

@@ -10,6 +10,7 @@ from dashboards import assets
 from monitor.answers.wording import COUNT_IS_NOT_HARDNESS
 from monitor.cautions import HEAT, HOT_CUP
 from monitor.config import Shop
+from monitor.errors.text import shown_lines
 from monitor.host import Timekeeper
 from monitor.store.health import Health
 
@@ -81,11 +82,18 @@ class Paper:
         return doubt is not None and doubt.can_be_right
 
 
+def plain(value: object) -> object:
+    """What is put into a template: text without signs that act on what shows it."""
+    # Markup is of our own making; it holds what was put in here before.
+    return shown_lines(value) if type(value) is str else value
+
+
 @cache
 def _environment() -> Environment:
     environment = Environment(
         loader=PackageLoader("dashboards", "templates"),
         autoescape=True,
+        finalize=plain,
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,

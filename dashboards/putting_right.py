@@ -14,6 +14,7 @@ from dashboards.office import Asked, Office
 from dashboards.presses import words_of
 from monitor.answers.wording import NEARNESS_WORDS, ROLE_WORDS, batch_said
 from monitor.errors import BadInput
+from monitor.errors.text import shown_lines
 from monitor.records import Batch, Layup, Mark, MarkKind, Nearness, Role, Sensor, Stay
 from monitor.store import CORRECTABLE, Entry, entry_id
 from monitor.times import said
@@ -85,11 +86,11 @@ class _Book:
         """Only what was changed is corrected; the rest of the form says what it said."""
         layup = entering.layup_of(self._office, asked)
         entry = entering.entry_of(self._office, layup, asked.path["entry"])
-        shown = self._fields(layup, entry)
+        held = self._fields(layup, entry)
         changes = {
             field.name: asked.form[field.name]
-            for field in shown
-            if field.name in asked.form and asked.form[field.name] != field.value
+            for field in held
+            if field.name in asked.form and asked.form[field.name] != shown_lines(field.value)
         }
         if not changes:
             return self._page(layup, entry, asked, ("Nothing was changed.",))

@@ -10,10 +10,11 @@ from typing import Annotated, Any, Literal
 from zoneinfo import ZoneInfo
 
 from platformdirs import user_data_path
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
 
 from monitor.alerting import ALERT_REMEDIES, NO_ALERTING, Alerting, AlertsFile
 from monitor.errors import BadInput, HostError
+from monitor.errors.text import must_be_words, shown
 from monitor.records import NO_PARTICULARS, Particulars
 from monitor.times import zone_named
 from monitor.units import Unit
@@ -70,7 +71,14 @@ class Shop:
         return self.folder / self.keeping.folder
 
 
-_Line = Annotated[str, Field(min_length=1, max_length=80)]
+def _words(text: str) -> str:
+    try:
+        return must_be_words(text, "It")
+    except BadInput as unfit:
+        raise ValueError(unfit.what) from None
+
+
+_Line = Annotated[str, Field(min_length=1, max_length=80), AfterValidator(_words)]
 
 
 class _Web(BaseModel):
@@ -229,8 +237,7 @@ def _problem(key: str, kind: str) -> str:
         return f"{key}: can't be used: {_REMEDIES[key]}"
     near = get_close_matches(key, _REMEDIES, n=1) or [k for k in _REMEDIES if k == f"web.{key}"]
     hint = f"; did you mean {near[0]}?" if near else ""
-    safe = "".join(sign if sign.isprintable() else "?" for sign in key)
-    return f"{safe}: no such key: take it out{hint}"
+    return f"{shown(key)}: no such key: take it out{hint}"
 
 
 def _zone(name: Any, problems: list[str]) -> ZoneInfo | None:

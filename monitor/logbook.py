@@ -1,11 +1,13 @@
 """What people write into the shop's book, checked whole before anything of it is stored."""
 
 import re
+from collections.abc import Mapping
 from dataclasses import asdict, dataclass, replace
 from datetime import datetime, timedelta
 
 from monitor.cure.mixing import MixJudgement, Weighed, judge_mix
 from monitor.errors import BadInput
+from monitor.errors.text import must_be_words
 from monitor.records import (
     NO_PARTICULARS,
     Batch,
@@ -86,11 +88,8 @@ class Logbook:
         self, name: str, port: str, *, unit: Unit | None, form: str | None, now: datetime
     ) -> Sensor:
         """A sensor by name. A name that is known is plugged in at that port from now on."""
-        if not _NAME.fullmatch(name):
-            raise BadInput(
-                f"{name!r} can't be a sensor's name.",
-                "Use letters, digits and dashes: shed, hull-2.",
-            )
+        _must_name_a_sensor(name)
+        must_be_words(port, "The port")
         known = {sensor.name: sensor for sensor in self._book.sensors()}.get(name)
         if known is None:
             return self._book.add_sensor(name, port, unit, form)
@@ -123,10 +122,11 @@ class Logbook:
             raise BadInput(f"{number} is no number for a tape.", "Use 1, 2, 3 …")
         if not what.strip():
             raise BadInput("The part has no name.", 'Say what it is: layup add 3 "hatch lid" …')
+        told = must_be_words(what.strip(), "The part's name")
+        own = _trimmed(particulars)
+        _must_all_be_words(asdict(own))
         kept = self._keep(sheet, now)
-        return self._book.add_layup(
-            number, what.strip(), kept.id, on, safety, now, _trimmed(particulars)
-        )
+        return self._book.add_layup(number, told, kept.id, on, safety, now, own)
 
     def end_layup(self, number: int, now: datetime) -> Layup:
         return self._book.end_layup(number, now)
@@ -155,6 +155,8 @@ class Logbook:
                 f"{address} names a part, not a batch.",
                 f"Say which: {address}/ and one of {roles}.",
             )
+        _must_be_of(address.role, address.batch)
+        _must_all_be_words({"resin_tin": resin_tin, "catalyst_tin": catalyst_tin, "cup": cup})
         layup = self._open(address.number)
         _not_ahead(mixed_at, now, "mixed")
         if give_or_take < timedelta(0):
@@ -216,6 +218,8 @@ class Logbook:
     def add_mark(
         self, address: Address, kind: MarkKind, *, at: datetime, note: str | None, now: datetime
     ) -> Mark:
+        if note is not None:
+            must_be_words(note, "The note")
         layup, batch = self._find(address)
         _not_ahead(at, now, "seen")
         return self._book.add_mark(layup.id, None if batch is None else batch.id, kind, at, note)
@@ -246,6 +250,8 @@ class Logbook:
         """Put an entry right; what is judged by another sheet is named by the sheet's stem."""
         if isinstance(value, datetime):
             _not_ahead(value, now, "done")
+        if isinstance(value, str):
+            _must_be_words_of(entry, field, value)
         if field == "sheet" and isinstance(value, str):
             field, value = "sheet_id", self._keep(value, now).id
         return self._book.correct(entry, field, value, now)
@@ -277,10 +283,49 @@ class Logbook:
         )
 
 
+def _must_be_words_of(entry: str, field: str, text: str) -> None:
+    """A sensor and a batch are called by their names, on the command line and in addresses."""
+    must_be_words(text, f"The {field.replace('_', ' ')}")
+    if field == "name" and entry.startswith("sensor-"):
+        _must_name_a_sensor(text)
+    if field == "name" and entry.startswith("batch-"):
+        _must_be_of(None, text)
+
+
+def _must_name_a_sensor(name: str) -> None:
+    if not _NAME.fullmatch(name):
+        raise BadInput(
+            f"{name!r} can't be a sensor's name.", "Use letters, digits and dashes: shed, hull-2."
+        )
+
+
+def _must_be_of(role: Role | None, name: str) -> None:
+    """A batch's name is a role, and a number where there are several; its own role if told."""
+    named = parse_address(f"1/{name}")
+    if named.batch != name or role not in (None, named.role):
+        of = "a batch" if role is None else f"a batch that is {role}"
+        raise BadInput(f"{name!r} can't be the name of {of}.", "Use the role, or as in patch-2.")
+
+
+def _must_all_be_words(given: Mapping[str, str | None]) -> None:
+    for name, text in given.items():
+        if text is not None:
+            must_be_words(text, f"The {name.replace('_', ' ')}")
+
+
 def _trimmed(particulars: Particulars) -> Particulars:
     """Without blanks at the ends; what is nothing but blanks was not given."""
     given = {field: (value or "").strip() or None for field, value in asdict(particulars).items()}
     return Particulars(**given)
+
+
+def _figure_fits(field: str, value: object) -> None:
+    if isinstance(value, timedelta):
+        _give_or_take_fits(value)
+    elif isinstance(value, float):
+        _amount_fits(value)
+    elif field == "number" and isinstance(value, int):
+        _number_fits(value)
 
 
 def _weights_fit(sheet: Sheet, weighed: Weighed) -> None:

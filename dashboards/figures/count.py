@@ -1,7 +1,5 @@
 """Each batch's count over time, with its band, against the stages of its own sheet."""
 
-from html import escape
-
 import numpy as np
 
 from dashboards.figures.parts.bands import fill_between
@@ -10,6 +8,7 @@ from dashboards.figures.parts.frame import BLUE, GREY, PURPLE, Drawing, Panel, h
 from dashboards.figures.parts.spans import events, hatch, shade_parked, unmeasured
 from dashboards.figures.parts.timeline import Timeline, numbers, pen
 from dashboards.figures.parts.told import Told, evenly, figure, moment_said
+from dashboards.figures.parts.words import as_words
 from monitor.answers.views import CountAhead, CountSeries, LayupHistory
 from monitor.answers.wording import STAGE_WORDS
 from monitor.records import FloatArray, Stage
@@ -130,9 +129,9 @@ def _panel(series: CountSeries, history: LayupHistory, unit: Unit) -> Panel:
     top = max(most, next_up if next_up - least <= reach else most, least + 1.0)
     basis = ""
     if series.ahead is not None and guessed:
-        basis = f"dashed after now: a guess, {escape(series.ahead.basis)}"
+        basis = f"dashed after now: a guess, {as_words(series.ahead.basis)}"
     return Panel(
-        f"{escape(series.address)}: {count_sign(series.unit, unit)}",
+        f"{as_words(series.address)}: {count_sign(series.unit, unit)}",
         least,
         least + 1.12 * (top - least),
         _HEIGHT_PX,

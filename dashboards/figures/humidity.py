@@ -1,7 +1,5 @@
 """Humidity, dew point, and how far the part is above it: will dew lie on it?"""
 
-from html import escape
-
 import numpy as np
 
 from dashboards.figures.parts.bands import fill_between
@@ -23,6 +21,7 @@ from dashboards.figures.parts.told import (
     moment_said,
     summed_said,
 )
+from dashboards.figures.parts.words import as_words
 from monitor.answers.views import Band, LayupHistory, StaySeries
 from monitor.records import FloatArray
 from monitor.units import Unit
@@ -147,7 +146,7 @@ def _line(
     unit: Unit,
 ) -> None:
     colour, dash = LINES[number % len(LINES)]
-    name = escape(stay.sensor)
+    name = as_words(stay.sensor)
     if band is not None:
         fill_between(
             drawing, strip, stay.time_s, band.low, band.high, step_s=stay.step_s,
@@ -169,7 +168,7 @@ def _line(
 
 def _limits(drawing: Drawing, history: LayupHistory, unit: Unit) -> None:
     for sheet in history.sheets:
-        of = f", {escape(sheet.name)}" if len(history.sheets) > 1 else ""
+        of = f", {as_words(sheet.name)}" if len(history.sheets) > 1 else ""
         if sheet.humidity_max_pct is not None:
             _limit(drawing, 0, sheet.humidity_max_pct, f"at most {sheet.humidity_max_pct:g} %{of}")
         if sheet.dew_spread_min_c is not None:

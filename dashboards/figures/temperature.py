@@ -1,7 +1,5 @@
 """What was measured beside the part: against the working range, floor, cap and hot limit."""
 
-from html import escape
-
 import numpy as np
 from numpy.typing import NDArray
 
@@ -26,6 +24,7 @@ from dashboards.figures.parts.told import (
     moment_said,
     summed_said,
 )
+from dashboards.figures.parts.words import as_words
 from monitor.answers.views import LayupHistory, StaySeries
 from monitor.records import Channel, FloatArray
 from monitor.units import Unit
@@ -118,7 +117,7 @@ def _panel(history: LayupHistory, unit: Unit) -> Panel:
         temperature(low - pad, unit),
         temperature(high + pad, unit),
         _HEIGHT_PX,
-        under=f"dotted after now: a guess, {escape(basis)}" if basis and ahead_of_now else "",
+        under=f"dotted after now: a guess, {as_words(basis)}" if basis and ahead_of_now else "",
     )
 
 
@@ -129,7 +128,7 @@ def _near_c(limit_c: float) -> float:
 def _line(drawing: Drawing, stay: StaySeries, number: int, unit: Unit) -> None:
     colour, dash = LINES[number % len(LINES)]
     time_s, column = broken(stay.time_s, temperatures(stay.temperature_c, unit))
-    name = escape(_name(stay))
+    name = as_words(_name(stay))
     band = stay.temperature_band_c
     if band is not None:
         fill_between(
@@ -163,7 +162,7 @@ def _ahead(drawing: Drawing, history: LayupHistory, unit: Unit) -> None:
         drawing.line(
             x=drawing.timeline.x(ahead.time_s),
             y=numbers(temperatures(ahead.temperature_c, unit)),
-            name=f"guess for {escape(ahead.sensor)}",
+            name=f"guess for {as_words(ahead.sensor)}",
             mode="lines",
             line={"color": GREY, "dash": "1px,5px", "width": 2.5},
             hovertemplate=f"%{{y:.0f}} {sign(unit)}",
@@ -181,7 +180,7 @@ def _apart(timeline: Timeline, stay: StaySeries) -> NDArray[np.int64]:
 
 def _sheet_lines(drawing: Drawing, history: LayupHistory, unit: Unit) -> None:
     for sheet in history.sheets:
-        of = f", {escape(sheet.name)}" if len(history.sheets) > 1 else ""
+        of = f", {as_words(sheet.name)}" if len(history.sheets) > 1 else ""
         if sheet.working_c is not None:
             low, high = (temperature(value, unit) for value in sheet.working_c)
             drawing.shape(

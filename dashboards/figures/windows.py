@@ -3,12 +3,12 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
-from html import escape
 
 from dashboards.figures.parts.frame import BLUE, GREY, ORANGE, Drawing, Panel, hidden, y_name
 from dashboards.figures.parts.spans import events
 from dashboards.figures.parts.timeline import Timeline
 from dashboards.figures.parts.told import Told, moment_said
+from dashboards.figures.parts.words import as_words
 from monitor.answers.views import CountSeries, LayupHistory
 from monitor.answers.wording import ABOUT, STAGE_WORDS
 from monitor.records import WINDOWS, Edges, Stage, StageAnswer, Verdict
@@ -135,8 +135,8 @@ def _stages(series: CountSeries) -> tuple[Stage, ...]:
 
 def _panel(series: CountSeries) -> Panel:
     height = max(_LANE_PX * len(_stages(series)), _LANE_PX)
-    what = f": {escape(series.what)}" if series.what else ""
-    return Panel(f"{escape(series.address)}{what}", 0.0, height, height, False, False)
+    what = f": {as_words(series.what)}" if series.what else ""
+    return Panel(f"{as_words(series.address)}{what}", 0.0, height, height, False, False)
 
 
 def _bar(drawing: Drawing, number: int, base: float, span: Span, now_s: float) -> None:

@@ -10,6 +10,7 @@ import segno
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
+from dashboards.paper import plain
 from dashboards.printed.plot import HATCH, plots
 from monitor.answers.label import SURE
 from monitor.answers.record import NO_CERTIFICATE
@@ -103,6 +104,7 @@ def _environment() -> Environment:
     environment = Environment(
         loader=PackageLoader("dashboards", "templates"),
         autoescape=True,
+        finalize=plain,
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,

@@ -4,6 +4,7 @@ import logging
 from typing import Protocol
 
 from monitor.errors import HostError
+from monitor.errors.text import shown
 from monitor.records import Alert, Aloud, Message
 
 _log = logging.getLogger("layupwatch.alerts")
@@ -36,15 +37,15 @@ class OutsideChannel(Protocol):
 
 
 def sentence(alert: Alert) -> str:
-    """`Part 3: 14.2 °C at shed … Bring it inside …`"""
-    return f"{_parts(alert)}{alert.fact} {alert.action}"
+    """`Part 3: 14.2 °C at shed … Bring it inside …` One line, whatever the part is called."""
+    return shown(f"{_parts(alert)}{alert.fact} {alert.action}")
 
 
 def ended(alert: Alert) -> str:
     """That it is over; or that it was never so, and why."""
     if alert.withdrawn is not None:
-        return f"{_parts(alert)}withdrawn. {alert.withdrawn} It was said: {alert.fact}"
-    return f"{_parts(alert)}over. It was said: {alert.fact}"
+        return shown(f"{_parts(alert)}withdrawn. {alert.withdrawn} It was said: {alert.fact}")
+    return shown(f"{_parts(alert)}over. It was said: {alert.fact}")
 
 
 def _parts(alert: Alert) -> str:

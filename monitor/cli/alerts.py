@@ -6,7 +6,7 @@ from typing import Any
 
 import click
 
-from monitor.cli.session import Open, Session, json_option, print_json
+from monitor.cli.session import Open, Session, json_option, print_json, say
 from monitor.records import Alert, Message, MessageKind
 from monitor.times import iso_utc, said
 
@@ -33,11 +33,11 @@ def alert_list(session: Session, last: int, as_json: bool) -> None:
             print_json([_json(alert, went[alert.id]) for alert in alerts])
             return
         if not alerts:
-            click.echo("Nothing so far.")
+            say("Nothing so far.")
         for alert in alerts:
-            click.echo(_line(alert, at))
+            say(_line(alert, at))
             for message in went[alert.id]:
-                click.echo(f"    {way_said(message, at.shop.zone, at.now)}")
+                say(f"    {way_said(message, at.shop.zone, at.now)}")
 
 
 def _line(alert: Alert, at: Open) -> str:
@@ -97,7 +97,7 @@ def alert_seen(session: Session, id: int) -> None:
     """Somebody has seen it: it isn't asked again."""
     with session.open() as at:
         at.store.alerts.mark_seen(id, at.now)
-    click.echo("Seen.")
+    say("Seen.")
 
 
 @alert_command.command("again")
@@ -110,7 +110,7 @@ def alert_again(session: Session, id: int) -> None:
     with session.open() as at:
         alert = ask_again(at.store, id, at.now, at.shop.alerting.names)
         assert alert.again_at is not None
-        click.echo(f"Asked again at {said(alert.again_at, at.shop.zone, at.now)}.")
+        say(f"Asked again at {said(alert.again_at, at.shop.zone, at.now)}.")
 
 
 @alert_command.command("test")
@@ -124,8 +124,8 @@ def alert_test(session: Session) -> int:
     shop = session.shop()
     channels = outside_channels(shop.alerting)
     if not channels:
-        click.echo("No channel yet: alerts stand on the page and in the log.")
-        click.echo("Add one to shop.toml under [alerts]: command, webhook or addresses.")
+        say("No channel yet: alerts stand on the page and in the log.")
+        say("Add one to shop.toml under [alerts]: command, webhook or addresses.")
     now = now_utc()
     text = f"A test from the shop at {said(now, shop.zone, now)}. Nothing needs doing."
     failed = 0
@@ -134,7 +134,7 @@ def alert_test(session: Session) -> int:
             channel.send(Message(0, 0, channel.name, MessageKind.TRIED, text, now, now))
         except NotSent as fault:
             failed += 1
-            click.echo(f"{channel.name}: not taken. {fault.what} {fault.remedy}")
+            say(f"{channel.name}: not taken. {fault.what} {fault.remedy}")
         else:
-            click.echo(f"{channel.name}: taken.")
+            say(f"{channel.name}: taken.")
     return NotSent.exit_code if failed else 0

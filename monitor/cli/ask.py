@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from monitor.cli.session import Open, Session, json_option, now_utc, print_json
+from monitor.cli.session import Open, Session, json_option, now_utc, print_json, say
 from monitor.errors import BadInput
 from monitor.records import Channel, Nearness, Stage, Verdict
 from monitor.times import parse_instant, zone_named
@@ -62,14 +62,14 @@ def ready_command(
                 for line in ready_lines(
                     seen, at.shop.zone, at.shop.unit, batches, only, now=at.now
                 ):
-                    click.echo(line)
+                    say(line)
                 for batch in batches:
                     for line in past_of(at.store, batch, at.shop.zone, at.shop.unit, at.now):
-                        click.echo(line)
-                click.echo()
+                        say(line)
+                say()
             for line in joint_lines("The joint", joint, only) if joint is not None else ():
-                click.echo(line)
-            click.echo(COUNT_IS_NOT_HARDNESS)
+                say(line)
+            say(COUNT_IS_NOT_HARDNESS)
         answers = [
             b.worked.assessment.stage(only)
             if only is not None
@@ -169,11 +169,11 @@ def assess_command(
     else:
         shown = local or UTC
         if judged_by.demo:
-            click.echo("This is a demo sheet: its figures are made up.")
-        click.echo(f"{file.rows} rows read from {readings.name}{_remarks(file)}.")
+            say("This is a demo sheet: its figures are made up.")
+        say(f"{file.rows} rows read from {readings.name}{_remarks(file)}.")
         for line in assessment_lines(answer, shown, "c"):
-            click.echo(line)
-        click.echo(COUNT_IS_NOT_HARDNESS)
+            say(line)
+        say(COUNT_IS_NOT_HARDNESS)
     sand = answer.stage(Stage.SAND).verdict
     return 1 if exit_code and sand is not Verdict.READY else 0
 
@@ -214,12 +214,12 @@ def air_command(
         print_json({"dew_point_c": round(dew, 3), "over": OVER, "spread_c": round(spread, 3)})
         return
     over = f", over {OVER} (frost would come a little warmer)" if dew < 0 else f", over {OVER}"
-    click.echo(f"Dew point {dew:.1f} °C{over}.")
+    say(f"Dew point {dew:.1f} °C{over}.")
     if surface_c is None:
-        click.echo(f"The air is {spread:.1f} °C above it.")
-        click.echo("Can't tell of a surface: a hull may be colder than the air. Put a probe on it,")
-        click.echo("and ask again with --surface-c.")
+        say(f"The air is {spread:.1f} °C above it.")
+        say("Can't tell of a surface: a hull may be colder than the air. Put a probe on it,")
+        say("and ask again with --surface-c.")
     elif spread <= 0:
-        click.echo("The surface is WET: don't bond, don't coat.")
+        say("The surface is WET: don't bond, don't coat.")
     else:
-        click.echo(f"The surface is {spread:.1f} °C above it; hold that against your sheet.")
+        say(f"The surface is {spread:.1f} °C above it; hold that against your sheet.")

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from monitor.cli.session import Session, json_option, now_utc, print_json, store_of
+from monitor.cli.session import Session, json_option, now_utc, print_json, say, store_of
 from monitor.errors import BadInput, MonitorError, StoreError
 
 if TYPE_CHECKING:
@@ -30,7 +30,7 @@ def backup_command(session: Session, file: Path) -> None:
     with session.open() as at:
         make_backup(at.store, file)
     found = prove(file)
-    click.echo(f"{file} is whole: {found.readings} readings, {found.layups} layups.")
+    say(f"{file} is whole: {found.readings} readings, {found.layups} layups.")
 
 
 @click.command("restore")
@@ -47,10 +47,10 @@ def restore_command(session: Session, file: Path) -> None:
     shop = session.shop(create=True)
     with held(shop.folder, now_utc()), store_of(shop) as store:
         count = restore(store, file)
-        click.echo(f"{count} readings and everything in the book of {file} are in the shop again.")
+        say(f"{count} readings and everything in the book of {file} are in the shop again.")
         unread = [sensor.name for sensor in store.book.sensors() if sensor.owner is None]
         if unread and store.database.owner is not None:
-            click.echo(
+            say(
                 f"No machine reads {', '.join(unread)} yet. Where one is plugged in: "
                 "layupwatch sensor add NAME PORT."
             )
@@ -114,15 +114,15 @@ def _as_json(found: "Proof") -> dict[str, object]:
 def _say(name: str, found: "Proof") -> None:
     from monitor.times import iso_utc
 
-    click.echo(f"{name} is whole: all of it was read.")
+    say(f"{name} is whole: all of it was read.")
     span = ""
     if found.first_at is not None and found.last_at is not None:
         span = f", {iso_utc(found.first_at)} to {iso_utc(found.last_at)}"
-    click.echo(f"{found.readings} readings{span}. {found.layups} layups.")
+    say(f"{found.readings} readings{span}. {found.layups} layups.")
     if found.newer:
-        click.echo("A newer version of this program wrote it; this one can't open it.")
+        say("A newer version of this program wrote it; this one can't open it.")
     if found.warning is not None:
-        click.echo(found.warning)
+        say(found.warning)
 
 
 def _mend(session: Session) -> None:
@@ -133,7 +133,7 @@ def _mend(session: Session) -> None:
         if not _proved(session, None)[1].problems:
             return
     except MonitorError as fault:
-        click.echo(fault.what, err=True)
+        say(fault.what, err=True)
     shop = session.shop()
     with held(shop.folder, now_utc()):
         mend(shop)

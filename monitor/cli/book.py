@@ -9,7 +9,7 @@ from monitor.answers.log import correction_value
 from monitor.answers.off_mix import off_mix_line
 from monitor.answers.withdrawn import withdrawn
 from monitor.answers.wording import NEARNESS_WORDS, batch_said
-from monitor.cli.session import Open, Session, json_option, print_json
+from monitor.cli.session import Open, Session, json_option, print_json, say
 from monitor.cure.mixing import Weighed
 from monitor.logbook import parse_address
 from monitor.overview import overview, view
@@ -68,8 +68,8 @@ def layup_add(
         if as_json:
             print_json({"id": entry_id(layup), "layup": number, "what": layup.what})
             return
-        click.echo(f"Part {number}: {layup.what}, judged by {sheet}. ({entry_id(layup)})")
-        click.echo(f"Next: batch add {number}/skin-a --resin-g … --catalyst-g …")
+        say(f"Part {number}: {layup.what}, judged by {sheet}. ({entry_id(layup)})")
+        say(f"Next: batch add {number}/skin-a --resin-g … --catalyst-g …")
 
 
 @layup_command.command("end")
@@ -79,7 +79,7 @@ def layup_end(session: Session, number: int) -> None:
     """The part is done with; its number is free for another."""
     with session.open(create=True) as at:
         layup = at.book().end_layup(number, at.now)
-        click.echo(f"Part {number} ended: {layup.what}. Its record stays.")
+        say(f"Part {number} ended: {layup.what}. Its record stays.")
 
 
 @layup_command.command("list")
@@ -104,12 +104,12 @@ def layup_list(session: Session, every: bool, as_json: bool) -> None:
             )
             return
         if not layups:
-            click.echo('No part is open. Start one: layup add 1 "what it is" --sheet NAME')
+            say('No part is open. Start one: layup add 1 "what it is" --sheet NAME')
         for layup in layups:
             ended = (
                 f", ended {said(layup.ended_at, at.shop.zone, at.now)}" if layup.ended_at else ""
             )
-            click.echo(f"{layup.number:>4}  {layup.what}{ended}")
+            say(f"{layup.number:>4}  {layup.what}{ended}")
 
 
 @layup_command.command("show")
@@ -126,7 +126,7 @@ def layup_show(session: Session, number: int, as_json: bool) -> None:
             print_json(layup_json(at.store, layup))
             return
         for line in layup_lines(at.store, layup, at.shop.zone, at.now):
-            click.echo(line)
+            say(line)
 
 
 @click.group("batch")
@@ -210,13 +210,13 @@ def batch_add(
             )
             return
         words = batch_said(batch, at.shop.zone, at.now)
-        click.echo(f"Part {parse_address(address).number}: {words}. ({entry_id(batch)})")
-        click.echo(mixed.mix.sentence)
+        say(f"Part {parse_address(address).number}: {words}. ({entry_id(batch)})")
+        say(mixed.mix.sentence)
         if remedy is not None:
-            click.echo(remedy)
-            click.echo("Outside the sheet it won't cure right, however long it waits.")
+            say(remedy)
+            say("Outside the sheet it won't cure right, however long it waits.")
         for caution in cautions:
-            click.echo(caution)
+            say(caution)
 
 
 @click.command("stay")
@@ -269,9 +269,9 @@ def stay_command(
         if stay.until is not None:
             span += f" to {said(stay.until, at.shop.zone, at.now)}"
         where = NEARNESS_WORDS[stay.nearness]
-        click.echo(f"Part {address}: {sensor} {where}, {span}. ({entry_id(stay)})")
+        say(f"Part {address}: {sensor} {where}, {span}. ({entry_id(stay)})")
         for line in taken_back:
-            click.echo(line)
+            say(line)
         _say_uncovered(at, stay)
 
 
@@ -282,7 +282,7 @@ def _say_uncovered(at: Open, stay: Stay) -> None:
     others = [s for s in at.store.book.stays(stay.layup_id) if s.id != stay.id]
     if mixed and not others and stay.since - min(mixed) > HELD:
         when = said(min(mixed), at.shop.zone, at.now)
-        click.echo(
+        say(
             f"It was mixed at {when}, before that. If the sensor already stood there: "
             f"correct {entry_id(stay)} since {iso_utc(min(mixed))}"
         )
@@ -312,7 +312,7 @@ def mark_command(
             print_json({"id": entry_id(entry), "mark": mark, "at": iso_utc(entry.at)})
             return
         when = said(entry.at, at.shop.zone, at.now)
-        click.echo(f"Part {address}: {mark} at {when}. ({entry_id(entry)})")
+        say(f"Part {address}: {mark} at {when}. ({entry_id(entry)})")
 
 
 @click.command("correct")
@@ -342,7 +342,7 @@ def correct_command(session: Session, entry: str, field: str, value: str, as_jso
                 }
             )
             return
-        click.echo(f"{made.entry}: {made.field} was {made.old_value}, is {made.new_value}.")
-        click.echo("Everything is counted anew from it; the old value is kept.")
+        say(f"{made.entry}: {made.field} was {made.old_value}, is {made.new_value}.")
+        say("Everything is counted anew from it; the old value is kept.")
         for line in taken_back:
-            click.echo(line)
+            say(line)

@@ -2,7 +2,7 @@
 
 import click
 
-from monitor.cli.session import Session, json_option, now_utc, print_json
+from monitor.cli.session import Session, json_option, now_utc, print_json, say
 from monitor.errors import BadInput, HostError
 from monitor.times import iso_utc
 
@@ -38,9 +38,9 @@ def clock_command(session: Session, answer: str | None, as_json: bool) -> None:
         print_json({"now": iso_utc(now), "in_doubt": told})
         return
     local = now.astimezone(shop.zone)
-    click.echo(f"It says {local:%H:%M} on {local:%A} {local.day} {local:%B %Y}, {shop.zone}.")
+    say(f"It says {local:%H:%M} on {local:%A} {local.day} {local:%B %Y}, {shop.zone}.")
     if doubt is None:
-        click.echo("Taken to be right." if answer is None else "Kept: it is right.")
+        say("Taken to be right." if answer is None else "Kept: it is right.")
     else:
         for line in doubt.lines():
-            click.echo(line)
+            say(line)

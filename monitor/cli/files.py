@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from monitor.cli.session import Session, json_option, print_json
+from monitor.cli.session import Session, json_option, print_json, say
 from monitor.errors import BadInput, HostError
 from monitor.times import from_unix, iso_utc
 
@@ -59,7 +59,7 @@ def export_command(
             raise HostError(
                 f"The readings can't be written: {fault.strerror}.", "Make room and try again."
             ) from None
-        click.echo(f"{len(readings)} readings of {chosen.name} written.", err=True)
+        say(f"{len(readings)} readings of {chosen.name} written.", err=True)
 
 
 def chosen_sensor(sensors: "tuple[Sensor, ...]", name: str | None) -> "Sensor":

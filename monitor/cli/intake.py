@@ -11,8 +11,9 @@ from typing import TYPE_CHECKING
 
 import click
 
-from monitor.cli.session import Open, Session, json_option, print_json
+from monitor.cli.session import Open, Session, json_option, print_json, say
 from monitor.errors import BadInput, HostError
+from monitor.errors.text import shown
 from monitor.logbook import NO_PORT
 from monitor.times import from_unix, iso_utc, length_said, parse_instant, parse_length, said
 
@@ -93,9 +94,9 @@ def import_command(
             print_json(_json(sensor, taken, stored, off, (first, last), doubts))
             return
         span = " to ".join(said(t, at.shop.zone, at.now) for t in (first, last))
-        click.echo(f"{taken.rows} rows read, {stored} kept for {sensor}, {span}.")
+        say(f"{taken.rows} rows read, {stored} kept for {sensor}, {span}.")
         for line in _notes(at, beside, taken, stored, off, doubts):
-            click.echo(line)
+            say(line)
 
 
 def _taken(at: Open, file: Path, dates: "Order | None", unit: "Unit | None") -> Taken:
@@ -142,18 +143,18 @@ def _clock_off(
             show_default=False,
         )
     if clock_shows:
-        shown = [
+        either = [
             parse_instant(clock_shows, now=at.now, zone=at.shop.zone, clock=clock)
             for clock in ("past", "next")
         ]
-        return at.now - min(shown, key=lambda moment: abs(moment - at.now))
+        return at.now - min(either, key=lambda moment: abs(moment - at.now))
     found = _beside_live(at, taken, sensor) if taken.of_logger else None
     if found is None:
         return timedelta(0)
     live, off = found
     minutes = round(off / timedelta(minutes=1))
     length = length_said(abs(off.total_seconds()))
-    what = f"{file.name} looks {length} {'slow' if minutes > 0 else 'fast'} beside {live}."
+    what = f"{shown(file.name)} looks {length} {'slow' if minutes > 0 else 'fast'} beside {live}."
     if not asks:
         raise BadInput(
             f"{what} Both felt the same change, not at the same time.",

@@ -8,7 +8,7 @@ from typing import NoReturn
 
 import click
 
-from monitor.cli.session import Session
+from monitor.cli.session import Session, say
 from monitor.errors import MonitorError
 
 COMMANDS = {
@@ -79,14 +79,14 @@ def main(arguments: Sequence[str] | None = None) -> NoReturn:
         result = cli.main(arguments, prog_name="layupwatch", standalone_mode=False)
         sys.exit(result if isinstance(result, int) else 0)
     except MonitorError as error:
-        _say(*error.lines())
+        _two_lines(*error.lines())
         sys.exit(error.exit_code)
     except click.UsageError as error:
         command = error.ctx.command_path if error.ctx else "layupwatch"
-        _say(error.format_message().replace("\n", " "), f"See {command} --help.")
+        _two_lines(error.format_message().replace("\n", " "), f"See {command} --help.")
         sys.exit(2)
     except click.Abort:
-        _say("Stopped.", "Nothing was stored.")
+        _two_lines("Stopped.", "Nothing was stored.")
         sys.exit(2)
     except BrokenPipeError:
         # The reader of a pipe went away, as `| head` does: nothing is wrong.
@@ -94,6 +94,6 @@ def main(arguments: Sequence[str] | None = None) -> NoReturn:
         sys.exit(0)
 
 
-def _say(what: str, remedy: str) -> None:
-    click.echo(what, err=True)
-    click.echo(remedy, err=True)
+def _two_lines(what: str, remedy: str) -> None:
+    say(what, err=True)
+    say(remedy, err=True)

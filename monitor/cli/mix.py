@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from monitor.cli.session import Session, json_option, print_json
+from monitor.cli.session import Session, json_option, print_json, say
 from monitor.errors import BadInput
 from monitor.units import c_from_f
 
@@ -85,7 +85,7 @@ def mix_command(
         return
     unit = "f" if temperature_f is not None else "c" if temperature_c is not None else shop.unit
     for line in mix_lines(answer, unit, own):
-        click.echo(line)
+        say(line)
 
 
 def _own(session: Session, sheet: str, answer: "Mix") -> "tuple[OwnMinutes, ...]":

@@ -4,7 +4,7 @@ import sys
 
 import click
 
-from monitor.cli.session import Session
+from monitor.cli.session import Session, say
 from monitor.errors import BadInput
 
 LEAVE = click.argument("leave", type=click.Choice(("write", "look")))
@@ -34,10 +34,10 @@ def set_command(session: Session, leave: str, make: bool) -> None:
     with session.open(create=True) as at:
         at.store.door.set_passcode(Leave(leave), passcode, at.now)
     if make:
-        click.echo(f"The passcode to {leave} is {passcode}")
-        click.echo("It is shown this once: write it where the shop will find it.")
+        say(f"The passcode to {leave} is {passcode}")
+        say("It is shown this once: write it where the shop will find it.")
     else:
-        click.echo(f"The passcode to {leave} is set.")
+        say(f"The passcode to {leave} is set.")
 
 
 @passcode_command.command("remove")
@@ -49,7 +49,7 @@ def remove_command(session: Session, leave: str) -> None:
 
     with session.open(create=False) as at:
         at.store.door.remove_passcode(Leave(leave))
-    click.echo(f"Nobody may {leave} from a phone any more.")
+    say(f"Nobody may {leave} from a phone any more.")
 
 
 @passcode_command.command("phones")
@@ -62,9 +62,9 @@ def phones_command(session: Session) -> None:
         found = at.store.door.sign_ins()
         for one in found:
             seen = said(one.seen_at, at.shop.zone, at.now)
-            click.echo(f"{one.id}  may {one.leave}, last seen {seen}: {one.device}")
+            say(f"{one.id}  may {one.leave}, last seen {seen}: {one.device}")
     if not found:
-        click.echo("None.")
+        say("None.")
 
 
 @passcode_command.command("sign-out")
@@ -80,7 +80,7 @@ def sign_out_command(session: Session, phone: str) -> None:
         gone = at.store.door.sign_out(None if phone == "all" else int(phone))
     if not gone:
         raise BadInput("No such phone is signed in.", "See which are: passcode phones.")
-    click.echo("Signed out." if gone == 1 else f"{gone} signed out.")
+    say("Signed out." if gone == 1 else f"{gone} signed out.")
 
 
 def _typed(leave: str) -> str:

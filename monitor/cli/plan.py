@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from monitor.cli.ask import stage_named
-from monitor.cli.session import Open, Session, json_option, print_json
+from monitor.cli.session import Open, Session, json_option, print_json, say
 from monitor.errors import BadInput
 from monitor.records import Role, Stage
 
@@ -75,13 +75,13 @@ def plan_command(
                 )
                 return
             for line in (*start.lines, f"Nothing is planned ahead: {fault.what}"):
-                click.echo(line)
+                say(line)
             return
         if as_json:
             print_json(plan_json(plan))
             return
         for line in plan_lines(plan, zone, unit):
-            click.echo(line)
+            say(line)
 
 
 def _usual_goal(sheet: "Sheet", role: Role | None) -> Stage:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from monitor.cli.session import json_option, now_utc, print_json
+from monitor.cli.session import json_option, now_utc, print_json, say
 
 if TYPE_CHECKING:
     from monitor.sensing.line_reader import Heard
@@ -43,12 +43,12 @@ def ports_command(as_json: bool) -> None:
         )
         return
     if not seen:
-        click.echo("No serial port is here. Plug the sensor in and ask again.")
+        say("No serial port is here. Plug the sensor in and ask again.")
     for port in seen:
         who = f"  {port.identity}" if port.identity else ""
         held = holders_of(port.device)
         by = f"  open in {', '.join(held)}" if held else ""
-        click.echo(f"{port.device}  {port.description}{who}{by}")
+        say(f"{port.device}  {port.description}{who}{by}")
 
 
 @click.command("listen")
@@ -125,20 +125,20 @@ class _Listening:
                 timer.cancel()
         if self._count == 0 and not self._as_json:
             waited = (now_utc() - began) / timedelta(seconds=1)
-            click.echo(f"Nothing came from {self._port} in {waited:.0f} s.")
-            click.echo(NOTHING)
+            say(f"Nothing came from {self._port} in {waited:.0f} s.")
+            say(NOTHING)
 
     def _say_silent(self) -> None:
         """While somebody waits: why nothing may be coming."""
         if self._count == 0 and not self._as_json:
-            click.echo(f"Nothing yet after {SAID_SILENT_S:.0f} s. {NOTHING}")
+            say(f"Nothing yet after {SAID_SILENT_S:.0f} s. {NOTHING}")
 
     def _hear(self, heard: "Heard") -> None:
         self._count += 1
         if self._as_json:
             self._say_json(heard)
         else:
-            click.echo(f"{heard.line!r}  →  {heard.said()}")
+            say(f"{heard.line!r}  →  {heard.said()}")
             self._hint(heard)
         if self._lines is not None and self._count >= self._lines:
             self._source.stop()
@@ -150,29 +150,25 @@ class _Listening:
         doubts = heard.reading.flags.temperature if heard.reading else Doubt(0)
         if not self._hinted and Doubt.LOOKS_FAHRENHEIT in doubts:
             self._hinted = True
-            click.echo("These look like °F. Say which, once: sensor add NAME PORT --unit f (or c).")
+            say("These look like °F. Say which, once: sensor add NAME PORT --unit f (or c).")
         if not self._hinted and Doubt.SWAPPED in doubts:
             self._hinted = True
-            click.echo("Humidity seems to come first. Once it is added: sensor ask NAME")
+            say("Humidity seems to come first. Once it is added: sensor ask NAME")
 
     def _say_json(self, heard: "Heard") -> None:
-        import orjson
-
         from monitor.times import iso_utc
 
         reading = heard.reading
-        line = orjson.dumps(
-            {
-                "time": iso_utc(heard.at),
-                "line": heard.line,
-                "temperature_c": reading and reading.temperature_c,
-                "humidity_pct": reading and reading.humidity_pct,
-                "surface_c": reading and reading.surface_c,
-                "flags": reading and reading.flags.text(),
-                "refused": None if heard.harmless else heard.reason,
-            }
-        )
-        click.echo(line.decode())
+        told = {
+            "time": iso_utc(heard.at),
+            "line": heard.line,
+            "temperature_c": reading and reading.temperature_c,
+            "humidity_pct": reading and reading.humidity_pct,
+            "surface_c": reading and reading.surface_c,
+            "flags": reading and reading.flags.text(),
+            "refused": None if heard.harmless else heard.reason,
+        }
+        print_json(told, indent=False)
 
 
 def _find_probe(port: str, seconds: float | None, as_json: bool) -> None:
@@ -185,7 +181,7 @@ def _find_probe(port: str, seconds: float | None, as_json: bool) -> None:
 
     def trying(baud: int, first: int, last: int) -> None:
         if not as_json:
-            click.echo(f"Asking addresses {first} to {last} at {baud} baud …", err=True)
+            say(f"Asking addresses {first} to {last} at {baud} baud …", err=True)
 
     try:
         with _ctrl_c(stopping.set):
@@ -196,14 +192,14 @@ def _find_probe(port: str, seconds: float | None, as_json: bool) -> None:
     if as_json:
         print_json(None if found is None else _as_json(found))
     elif found is None:
-        click.echo(f"No probe answered on {port}.")
-        click.echo(
+        say(f"No probe answered on {port}.")
+        say(
             "Look at its supply, try its two data wires the other way round, and leave it alone on "
             "the bus."
         )
     else:
         for line in _said(found):
-            click.echo(line)
+            say(line)
 
 
 def _as_json(found: "FoundProbe") -> dict[str, object]:
@@ -252,6 +248,6 @@ def _said(found: "FoundProbe") -> list[str]:
         "Breathe on it: the humidity leaps within a minute, the temperature hardly does.",
         "For shop.toml, with the name you give it; then start `layupwatch run` again:",
         "",
-        described(found, found.layouts[0]),
+        *described(found, found.layouts[0]).splitlines(),
     ]
     return lines

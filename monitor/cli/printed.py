@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from monitor.cli.session import Open, Session, json_option, print_json
+from monitor.cli.session import Open, Session, json_option, print_json, say
 from monitor.errors import HostError
 
 if TYPE_CHECKING:
@@ -52,8 +52,8 @@ def record_command(session: Session, number: int, output: Path, as_json: bool) -
             }
         )
         return
-    click.echo(f"Part {number}: {record.what}, as it stood at {record.stood_at}.")
-    click.echo(f"Written to {output}. Open it in a browser and print it on A4 or Letter.")
+    say(f"Part {number}: {record.what}, as it stood at {record.stood_at}.")
+    say(f"Written to {output}. Open it in a browser and print it on A4 or Letter.")
 
 
 @click.command("label")
@@ -87,11 +87,11 @@ def label_command(
         return
     if output is None:
         for line in label_lines(label):
-            click.echo(line)
+            say(line)
         return
-    click.echo(f"Part {number}'s label is written to {output}: open it in a browser and print it.")
+    say(f"Part {number}'s label is written to {output}: open it in a browser and print it.")
     if only_here(base):
-        click.echo(
+        say(
             "Its square opens the pages on this machine only. For a phone, put their address "
             'under [web] in shop.toml: address = "http://shed.local:8417"'
         )

@@ -5,7 +5,7 @@ from collections.abc import Mapping
 
 import click
 
-from monitor.cli.session import Session, json_option, print_json
+from monitor.cli.session import Session, json_option, print_json, say
 
 SKIP = "-"
 
@@ -46,24 +46,22 @@ def review_command(session: Session, /, address: str, as_json: bool, **answers: 
             print_json(review_json(told))
             return
         for line in review_lines(told, at.shop.zone):
-            click.echo(line)
+            say(line)
 
 
 def _asked(flags: Mapping[str, str | None], offered: Mapping[str, str]) -> dict[str, str | None]:
     """Each question that no flag answers; then the list once more, to change what is wrong."""
     from monitor.answers.review_asked import QUESTIONS
 
-    click.echo(
-        "Answer by number. Enter keeps what stands in brackets, or leaves it open; - empties."
-    )
+    say("Answer by number. Enter keeps what stands in brackets, or leaves it open; - empties.")
     given = {
         q.name: flags.get(q.name) or _one(number, offered.get(q.name))
         for number, q in enumerate(QUESTIONS)
     }
     while True:
-        click.echo()
+        say()
         for number, question in enumerate(QUESTIONS, start=1):
-            click.echo(f"{number}  {question.words} {_said(question.name, given[question.name])}")
+            say(f"{number}  {question.words} {_said(question.name, given[question.name])}")
         wanted = click.prompt(
             "Enter to go on, or the number of an answer to change", default="", show_default=False
         ).strip()
@@ -79,10 +77,10 @@ def _one(number: int, standing: str | None) -> str | None:
     from monitor.answers.review_asked import QUESTIONS
 
     question = QUESTIONS[number]
-    click.echo()
-    click.echo(f"{question.words}{f' ({question.hint})' if question.hint else ''}")
+    say()
+    say(f"{question.words}{f' ({question.hint})' if question.hint else ''}")
     for place, choice in enumerate(question.choices, start=1):
-        click.echo(f"  {place}  {choice.said}")
+        say(f"  {place}  {choice.said}")
     words = [choice.word for choice in question.choices]
     while True:
         typed = click.prompt(
@@ -96,7 +94,7 @@ def _one(number: int, standing: str | None) -> str | None:
             return str(typed)
         if typed.isdecimal() and 1 <= int(typed) <= len(words):
             return words[int(typed) - 1]
-        click.echo(f"Type a number from 1 to {len(words)}.")
+        say(f"Type a number from 1 to {len(words)}.")
 
 
 def _said(name: str, word: str | None) -> str:

@@ -9,12 +9,13 @@ import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from monitor.cli.session import Open, Session
+from monitor.cli.session import Open, Session, say
 from monitor.errors import BadInput, HostError, StoreError
+from monitor.errors.text import shown
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -32,10 +33,24 @@ _log = logging.getLogger("layupwatch")
 PORT = click.option("--port", type=click.IntRange(0, 65535), help="The pages' port; 0: any.")
 
 
+class _OneLine(logging.Formatter):
+    """One entry one line, whatever it tells of; a traceback stands under its own, set in."""
+
+    def __init__(self) -> None:
+        super().__init__("%(asctime)s %(levelname)s %(message)s")
+
+    def formatMessage(self, record: logging.LogRecord) -> str:  # noqa: N802 # the library's name
+        return shown(super().formatMessage(record))
+
+    def formatException(self, ei: Any) -> str:  # noqa: N802 # the library's name
+        lines = super().formatException(ei).split("\n")
+        return "\n".join(f"  {shown(line)}" for line in lines)
+
+
 def _log_to_stderr() -> None:
-    logging.basicConfig(
-        stream=sys.stderr, level=logging.INFO, format="%(asctime)s %(levelname)s %(message)s"
-    )
+    handler = logging.StreamHandler(sys.stderr)
+    handler.setFormatter(_OneLine())
+    logging.basicConfig(level=logging.INFO, handlers=[handler])
     logging.getLogger("apscheduler").setLevel(logging.ERROR)
     for chatty in ("uvicorn", "alembic"):
         logging.getLogger(chatty).setLevel(logging.WARNING)
@@ -111,14 +126,14 @@ def run_command(
             if server is not None:
                 _say_where(at, server.start(), lan)
             if not upkeep.own_sensors():
-                click.echo("No sensor yet. See what is plugged in: ports. Then: sensor add.")
-            click.echo(f"Watching. The shop is {at.shop.folder}. Ctrl-C stops it.")
+                say("No sensor yet. See what is plugged in: ports. Then: sensor add.")
+            say(f"Watching. The shop is {at.shop.folder}. Ctrl-C stops it.")
             _watch(told, at, daemon)
         finally:
             if server is not None:
                 server.stop()
             daemon.stop()
-    click.echo(upkeep.farewell())
+    say(upkeep.farewell())
 
 
 def _watch(told: threading.Event, at: Open, daemon: "Daemon") -> None:
@@ -200,14 +215,14 @@ def _passcode_given(at: Open) -> bool:
 def _say_where(at: Open, here: str, lan: bool) -> None:
     from dashboards.serve import own_address
 
-    click.echo(f"The pages are at {here}")
+    say(f"The pages are at {here}")
     if not lan:
         return
     address = own_address()
     there = at.shop.web_address or (here.replace("127.0.0.1", address) if address else None)
-    click.echo(f"For phones on this network: {there or 'this machine is on no network'}")
+    say(f"For phones on this network: {there or 'this machine is on no network'}")
     if at.shop.web_tls is None:
-        click.echo(
+        say(
             "Without a certificate, others on this network can read what a phone sends, the "
             "passcode too. Name one under [web] in shop.toml: certificate and key."
         )
@@ -237,10 +252,9 @@ def demo_command(port: int | None, speed: float) -> None:
         server, address = _served(WebServer, app, demo.shop.web_port, port)
         demo.start()
         try:
-            click.echo(
-                f"A made-up shop, made-up resins, its time {speed:g} times as fast as life.\n"
-                f"Look at {address}\nCtrl-C ends it and leaves nothing behind."
-            )
+            say(f"A made-up shop, made-up resins, its time {speed:g} times as fast as life.")
+            say(f"Look at {address}")
+            say("Ctrl-C ends it and leaves nothing behind.")
             told.wait()
         finally:
             server.stop()

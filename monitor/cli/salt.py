@@ -5,7 +5,7 @@ from datetime import datetime
 
 import click
 
-from monitor.cli.session import Open, Session, json_option, now_utc, print_json
+from monitor.cli.session import Open, Session, json_option, now_utc, print_json, say
 from monitor.errors import BadInput
 from monitor.records import Channel
 from monitor.sensing.salts import SALTS, salt_named
@@ -76,7 +76,7 @@ def salt_jar_command(
         held = looked(now)
         while wait and held.state in ("silent", "too-short", "moving"):
             if not as_json:
-                click.echo(_said(sensor, held))
+                say(_said(sensor, held))
             time.sleep(LOOK_EVERY_S)
             now = now_utc()
             held = looked(now)
@@ -87,13 +87,13 @@ def salt_jar_command(
         if as_json:
             print_json(_json(sensor, held, kept=take))
             return
-        click.echo(_said(sensor, held))
+        say(_said(sensor, held))
         for number in _parts_beside(at, beside.id):
-            click.echo(f"Part {number} is logged beside {sensor} all the while: end that stay.")
+            say(f"Part {number} is logged beside {sensor} all the while: end that stay.")
         if take:
-            click.echo("Kept. What was read stays; from now on it is put right as it is read out.")
+            say("Kept. What was read stays; from now on it is put right as it is read out.")
         else:
-            click.echo(_next(held, ice))
+            say(_next(held, ice))
 
 
 def _parts_beside(at: Open, sensor_id: int) -> list[int]:

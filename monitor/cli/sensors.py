@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from monitor.cli.session import Open, Session, json_option, print_json
+from monitor.cli.session import Open, Session, json_option, print_json, say
 from monitor.records import Flags, Reply, Sensor, SuspectKind, SuspectSpan
 from monitor.store import entry_id
 from monitor.times import iso_utc, length_said, said
@@ -53,11 +53,11 @@ def sensor_add(
         if as_json:
             print_json({"id": entry_id(sensor), "sensor": name, "port": port})
             return
-        click.echo(f"Sensor {name} at {port}. ({entry_id(sensor)})")
+        say(f"Sensor {name} at {port}. ({entry_id(sensor)})")
         if is_fed(port):
-            click.echo("What it says comes by what shop.toml describes: look at sensor list.")
+            say("What it says comes by what shop.toml describes: look at sensor list.")
         else:
-            click.echo(f"A running watch picks it up by itself. What it says: listen {port}")
+            say(f"A running watch picks it up by itself. What it says: listen {port}")
 
 
 @sensor_command.command("list")
@@ -87,10 +87,10 @@ def sensor_list(session: Session, as_json: bool) -> None:
             )
             return
         if not rows:
-            click.echo("No sensor yet. See what is plugged in: ports. Then: sensor add NAME PORT")
+            say("No sensor yet. See what is plugged in: ports. Then: sensor add NAME PORT")
         for sensor, latest in rows:
             if latest is None:
-                click.echo(f"{sensor.name} at {sensor.port}: never heard.")
+                say(f"{sensor.name} at {sensor.port}: never heard.")
                 continue
             age = length_said((at.now - latest.at).total_seconds())
             values = [
@@ -101,9 +101,9 @@ def sensor_list(session: Session, as_json: bool) -> None:
             if latest.humidity_pct is not None:
                 values.append(f"{latest.humidity_pct:.0f} %")
             doubt = "" if latest.flags == Flags() else f" (suspect: {latest.flags.text()})"
-            click.echo(f"{sensor.name} at {sensor.port}: {', '.join(values)}, {age} ago{doubt}.")
+            say(f"{sensor.name} at {sensor.port}: {', '.join(values)}, {age} ago{doubt}.")
             for line in (*_checked(at, sensor), *_asked(at, sensor)):
-                click.echo(f"  {line}")
+                say(f"  {line}")
 
 
 @sensor_command.command("answer")
@@ -141,10 +141,10 @@ def sensor_answer(
             return
         since = said(replied.since, at.shop.zone, at.now)
         counted = _COUNTED[Reply(answer)] if replied.kind.flags else "Kept."
-        click.echo(f"{name}, {replied.kind} since {since}: {answer}. {counted}")
+        say(f"{name}, {replied.kind} since {since}: {answer}. {counted}")
         if replied.kind is SuspectKind.MOVED and replied.reply is Reply.YES:
             for line in _left_behind(at, replied):
-                click.echo(line)
+                say(line)
 
 
 @sensor_command.command("ask")
@@ -168,9 +168,9 @@ def sensor_ask(session: Session, name: str, answer: str | None, as_json: bool) -
             print_json([_question_json(one) for one in open_ones])
             return
         if answer is None and not open_ones:
-            click.echo(f"Nothing is to be asked of {name}.")
+            say(f"Nothing is to be asked of {name}.")
             if is_fed(sensor.port):
-                click.echo("Its unit, times and names stand in shop.toml.")
+                say("Its unit, times and names stand in shop.toml.")
             return
         word = _answered_here(open_ones[0]) if answer is None else answer
         told = at.shop.wires.columns_of(name)
@@ -178,14 +178,14 @@ def sensor_ask(session: Session, name: str, answer: str | None, as_json: bool) -
         if as_json:
             print_json({"sensor": name, "answer": word, "done": done})
         else:
-            click.echo(done)
+            say(done)
 
 
 def _answered_here(asked: "Asked") -> str:
     for line in (asked.fact, f"  {asked.line}"):
-        click.echo(line)
+        say(line)
     for choice in asked.choices:
-        click.echo(f"  {choice.word}: {choice.says}")
+        say(f"  {choice.word}: {choice.says}")
     word: str = click.prompt("Which", type=click.Choice([c.word for c in asked.choices]))
     return word
 

@@ -6,7 +6,8 @@ from pathlib import Path
 
 import click
 
-from monitor.cli.session import Session
+from monitor.cli.session import Session, say
+from monitor.errors.text import must_be_words
 
 UNIT = """\
 # Save as /etc/systemd/system/layupwatch.service, then:
@@ -69,18 +70,18 @@ def service_command(session: Session, lan: bool, user: str | None) -> None:
     """
     folder = session.shop(create=False).folder.resolve()
     command = Path(sys.argv[0]).resolve()
-    click.echo(
-        UNIT.format(
-            command=_quoted(command),
-            folder=_quoted(folder),
-            lan=" --lan" if lan else "",
-            user=user or getpass.getuser(),
-        ),
-        nl=False,
+    unit = UNIT.format(
+        command=_quoted(command),
+        folder=_quoted(folder),
+        lan=" --lan" if lan else "",
+        user=must_be_words(user or getpass.getuser(), "That user's name"),
     )
+    for line in unit.splitlines():
+        say(line)
 
 
 def _quoted(path: Path) -> str:
     """As a unit file takes it: in quotes where it has a space, a % twice."""
-    text = str(path).replace("\\", "\\\\").replace('"', '\\"').replace("%", "%%")
+    told = must_be_words(str(path), "The path of this program or of its shop folder")
+    text = told.replace("\\", "\\\\").replace('"', '\\"').replace("%", "%%")
     return f'"{text}"' if " " in text else text

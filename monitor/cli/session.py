@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 import click
 
+from monitor.errors.text import json_shown, shown
 from monitor.times import parse_instant
 
 if TYPE_CHECKING:
@@ -76,7 +77,7 @@ class Session:
             if doubt is not None:
                 store.health.say("clock", doubt.lines())
                 for line in doubt.lines():
-                    click.echo(line, err=True)
+                    say(line, err=True)
             yield Open(shop, store, now_utc())
 
 
@@ -89,10 +90,16 @@ def store_of(shop: "Shop") -> "Store":
     return Store.on_server(shop.database, shop.bench or socket.gethostname(), shop.backups)
 
 
-def print_json(value: Any) -> None:
+def say(line: str = "", *, err: bool = False) -> None:
+    """Print one line. Whatever it tells of, it is text: nothing in it acts on the terminal."""
+    click.echo(shown(line), err=err)
+
+
+def print_json(value: Any, *, indent: bool = True) -> None:
     import orjson
 
-    click.echo(orjson.dumps(value, option=orjson.OPT_INDENT_2).decode())
+    told = orjson.dumps(value, option=orjson.OPT_INDENT_2 if indent else None)
+    click.echo(json_shown(told.decode()))
 
 
 def json_option(command: Any) -> Any:

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from monitor.cli.session import Session, json_option, print_json
+from monitor.cli.session import Session, json_option, print_json, say
 from monitor.errors import BadInput, SheetError
 
 
@@ -35,9 +35,9 @@ def sheet_list(session: Session, as_json: bool) -> None:
         print_json([{"sheet": s, "name": n, "can_judge": not only} for s, n, only in rows])
         return
     for stem, name, only_to_look in rows:
-        click.echo(f"{stem}  {name}{'  (to look at only)' if only_to_look else ''}")
+        say(f"{stem}  {name}{'  (to look at only)' if only_to_look else ''}")
     if all(only_to_look for *_, only_to_look in rows):
-        click.echo("None of your own yet. Type yours in from its printed sheet: sheet new NAME")
+        say("None of your own yet. Type yours in from its printed sheet: sheet new NAME")
 
 
 @sheet_command.command("show")
@@ -51,15 +51,16 @@ def sheet_show(session: Session, name: str, unit: str | None) -> None:
     shop = session.shop(create=True)
     sheet = Shelf(shop.folder, shop.demo).look(name)
     if sheet.demo:
-        click.echo("This is a demo sheet: its figures are made up.")
+        say("This is a demo sheet: its figures are made up.")
     for heading, rows in describe(sheet, "f" if unit == "f" else "c" if unit == "c" else None):
         if not rows:
             continue
-        click.echo(f"\n{heading}")
+        say()
+        say(heading)
         for row in rows:
             origin = f"  [{row.origin}]" if row.origin else ""
             words = f"{row.words}: " if row.words else ""
-            click.echo(f"  {words}{row.said}{origin}")
+            say(f"  {words}{row.said}{origin}")
 
 
 @sheet_command.command("check")
@@ -95,10 +96,10 @@ def sheet_check(session: Session, name: str, as_json: bool) -> None:
             }
         )
         return
-    click.echo(f"{sheet.name} can be used: {len(rows) - len(blank)} values read.")
+    say(f"{sheet.name} can be used: {len(rows) - len(blank)} values read.")
     if blank:
         left = ", ".join(row.words for row in blank)
-        click.echo(f'Left out, so answered with "your sheet doesn\'t say": {left}.')
+        say(f'Left out, so answered with "your sheet doesn\'t say": {left}.')
 
 
 @sheet_command.command("new")
@@ -124,9 +125,9 @@ def sheet_new(session: Session, name: str) -> None:
         )
         return answer
 
-    path = shelf.add(name, compose(ask(prompt, click.echo)))
-    click.echo(f"Kept as {path}.")
-    click.echo(f"Check it against the printed sheet once more: sheet show {name}")
+    path = shelf.add(name, compose(ask(prompt, say)))
+    say(f"Kept as {path}.")
+    say(f"Check it against the printed sheet once more: sheet show {name}")
 
 
 @sheet_command.command("fit")
@@ -187,7 +188,7 @@ def sheet_fit_command(
         print_json(fit_json(found))
         return
     for line in fit_lines(found, degrees):
-        click.echo(line)
+        say(line)
 
 
 def _text_of(file: Path) -> str:

@@ -4,9 +4,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
-import click
-
-from monitor.cli.session import Open, Session, now_utc
+from monitor.cli.session import Open, Session, now_utc, say
 from monitor.config import Shop
 from monitor.store import Store
 from monitor.store.engine import Database
@@ -32,7 +30,7 @@ def watching(session: Session) -> Iterator[tuple[Open, Upkeep]]:
                 if hold.cut_off:
                     Upkeep(shop, at.store, now_utc).must_be_whole()
         except DamagedStore as fault:
-            click.echo(f"{fault.what} It is set aside, and what can be read is rescued.", err=True)
+            say(f"{fault.what} It is set aside, and what can be read is rescued.", err=True)
             mended = mend(shop)
         with session.open(watch=True) as at:
             upkeep = Upkeep(shop, at.store, now_utc)
@@ -50,5 +48,5 @@ def mend(shop: Shop) -> str | None:
         return None
     with Store(Database.in_file(shop.database)) as store:
         told = Upkeep(shop, store, now_utc).mend()
-    click.echo(told, err=True)
+    say(told, err=True)
     return told

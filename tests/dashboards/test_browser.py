@@ -224,7 +224,7 @@ def test_a_hostile_name_runs_nothing(screens: Screens, address: str, filled: Sho
     """A part and a sensor called like a script are words on the page and on its charts."""
     bad = "<script>alert(1)</script><img src=x onerror=alert(2)>"
     filled.book.correct("layup-1", "what", bad, NOW)
-    filled.book.correct("sensor-1", "name", bad, NOW)
+    filled.store.book.correct("sensor-1", "name", bad, NOW)
     watched = screens.fresh("desk")
     watched.page.on("dialog", lambda dialog: watched.complaints.append(dialog.message))
     for path in ("", "layups/1"):

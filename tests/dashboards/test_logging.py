@@ -41,7 +41,7 @@ def test_a_part_needs_only_its_name(client: Asking, filled: ShopAtHand) -> None:
         ({"number": "two"}, "'two' is not a whole number."),
         ({"what": " "}, "What the part is is missing."),
         ({"sheet": "nothing"}, "There is no sheet called 'nothing'."),
-        ({"what": "x" * 501}, "That is too long."),
+        ({"what": "x" * 501}, "The part's name is too long."),
     ],
 )
 def test_a_part_that_can_t_be_is_told_on_its_form(

@@ -329,7 +329,7 @@ def test_what_people_type_stays_text(shop: ShopAtHand, clock: Clock) -> None:
     fill(shop)
     shop.book.add_layup(5, bad, "demo-laminating", on=None, safety=False, now=NOW)
     shop.book.correct("mark-1", "note", bad, NOW)
-    shop.book.correct("sensor-1", "name", bad, NOW)
+    shop.store.book.correct("sensor-1", "name", bad, NOW)
     shop.store.alerts.raise_alert("x", "x", NOW, NOW, (1,), bad, bad)
     client = asking(shop, clock)
     for path in ("/", "/layups/1", "/layups/3", "/layups/5"):

@@ -3,10 +3,10 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
-from html import escape
 
 from dashboards.figures.parts.frame import GREY, SKY, VERMILLION, Drawing, hidden, y_name
 from dashboards.figures.parts.timeline import Timeline
+from dashboards.figures.parts.words import as_words
 from monitor.answers.views import LayupHistory
 from monitor.records import Gap, Parked
 
@@ -79,7 +79,9 @@ def events(drawing: Drawing, history: LayupHistory) -> None:
     """A thin line through each panel at each mark and alert and at now, and its word above all."""
     timeline = drawing.timeline
     marks = [_Event(m.at, m.kind.replace("-", " ")) for m in history.marks]
-    alerts = [_Event(a.raised_at, f"! {escape(a.rule.replace('-', ' '))}") for a in history.alerts]
+    alerts = [
+        _Event(a.raised_at, f"! {as_words(a.rule.replace('-', ' '))}") for a in history.alerts
+    ]
     now = [_Event(history.at, "now")] if timeline.has_ahead else []
     for name, of, line in (
         ("marks", marks, {"width": 1, "color": GREY, "dash": "dot"}),
