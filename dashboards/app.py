@@ -26,6 +26,7 @@ from dashboards.patience import Pace
 from dashboards.printed.routes import printed_routes
 from dashboards.rooms import ROOMS
 from dashboards.seal import seal_of
+from dashboards.shared import Shared, Writings
 from monitor.answers.asjson import ready_json
 from monitor.config import Shop
 from monitor.errors import BadInput, HostError, MonitorError, SheetError
@@ -34,6 +35,7 @@ from monitor.store import Store
 from monitor.times import iso_utc
 
 _FOR_EVER = "public, max-age=31536000, immutable"
+_PACKED = {"Content-Encoding": "gzip", "Vary": "Accept-Encoding"}
 
 
 def build_app(
@@ -55,7 +57,8 @@ def build_app(
     desk = desk or Desk(store, keeps=True)
     seal = seal_of(shop.folder)
     paper = Paper(shop, seal, address_note, store.health, door=door)
-    answers = _Answers(store, shop, clock, paper, desk)
+    shared = Shared(steady)
+    answers = _Answers(store, shop, clock, paper, desk, shared)
     office = Office(store, shop, paper, clock, desk)
     changes = Changes(
         lambda: (fingerprint(store), waking(store, clock())), lambda: waking(store, clock())
@@ -89,6 +92,7 @@ def build_app(
             Middleware(Guard, seal=seal, names=names),
             *([Middleware(Pace, steady=steady)] if steady else []),
             *([Middleware(Door, book=store.door, clock=clock)] if door else []),
+            Middleware(Writings, shared=shared),
         ],
         exception_handlers={
             MonitorError: answers.trouble,
@@ -111,17 +115,25 @@ class _Answers:
         clock: Callable[[], datetime],
         paper: Paper,
         desk: Desk,
+        shared: Shared,
     ) -> None:
         self._store, self._shop, self._clock, self._desk = store, shop, clock, desk
+        self._shared = shared
         self._pages = Pages(store, shop, paper, desk)
 
-    async def now(self, _request: Request) -> Response:
-        return HTMLResponse(await run_in_threadpool(self._pages.now, self._clock()))
+    async def now(self, request: Request) -> Response:
+        return await self._page(request, lambda: self._pages.now(self._clock()))
 
     async def layup(self, request: Request) -> Response:
         number = request.path_params["number"]
-        page = await run_in_threadpool(self._pages.layup, number, self._clock())
-        return await run_in_threadpool(_packed, request, page.encode(), "text/html; charset=utf-8")
+        return await self._page(request, lambda: self._pages.layup(number, self._clock()))
+
+    async def _page(self, request: Request, made: Callable[[], str]) -> Response:
+        path = request.url.path
+        if not _takes_gzip(request):
+            return HTMLResponse(await self._shared.page(path, lambda: made().encode()))
+        body = await self._shared.page(f"{path} packed", lambda: gzip.compress(made().encode(), 5))
+        return HTMLResponse(body, headers=_PACKED)
 
     async def charts(self, request: Request) -> Response:
         body = await run_in_threadpool(self._charts, request, self._clock())
@@ -159,7 +171,7 @@ class _Answers:
         )
         answer = await self._two_lines(request, said, 500)
         # This one is sent from outside the guard.
-        answer.headers.update(HEADERS)
+        answer.headers.update({**HEADERS, "Cache-Control": "no-cache"})
         return answer
 
     async def _two_lines(self, request: Request, error: MonitorError, status: int) -> Response:
@@ -215,11 +227,14 @@ def _json(answer: object, status: int = 200) -> Response:
     return Response(orjson.dumps(answer), status, media_type="application/json")
 
 
+def _takes_gzip(request: Request) -> bool:
+    return "gzip" in request.headers.get("accept-encoding", "")
+
+
 def _packed(request: Request, body: bytes, media_type: str) -> Response:
-    if "gzip" not in request.headers.get("accept-encoding", ""):
+    if not _takes_gzip(request):
         return Response(body, media_type=media_type)
-    headers = {"Content-Encoding": "gzip", "Vary": "Accept-Encoding"}
-    return Response(gzip.compress(body, 5), media_type=media_type, headers=headers)
+    return Response(gzip.compress(body, 5), media_type=media_type, headers=_PACKED)
 
 
 async def _static(request: Request) -> Response:
@@ -228,7 +243,7 @@ async def _static(request: Request) -> Response:
     if found is None:
         raise HTTPException(404)
     headers = {"Cache-Control": _FOR_EVER, "Vary": "Accept-Encoding"}
-    if "gzip" in request.headers.get("accept-encoding", ""):
+    if _takes_gzip(request):
         headers["Content-Encoding"] = "gzip"
         return Response(found.gzipped, media_type=found.media_type, headers=headers)
     return Response(found.body, media_type=found.media_type, headers=headers)

@@ -13,6 +13,8 @@ from monitor.store import Store
 
 LOOK_EVERY_S = 2.0
 HEARTBEAT_S = 15.0
+APART_S, ALL_WITHIN_S = 0.03, 1.5
+"""Listeners are told one after another, so that fifty don't fetch their page in one moment."""
 
 
 def fingerprint(store: Store) -> Hashable:
@@ -55,11 +57,12 @@ class Changes:
         self, look: Callable[[], Hashable], wakes: Callable[[], Iterable[str]] = tuple
     ) -> None:
         self._look, self._wakes = look, wakes
-        self._bells: set[asyncio.Event] = set()
+        self._bells: dict[asyncio.Event, None] = {}
         self._watch: asyncio.Task[None] | None = None
         self._loop: asyncio.AbstractEventLoop | None = None
         self._looked = asyncio.Event()
         self._closed = False
+        self._woken = b""
 
     async def events(self) -> AsyncIterator[bytes]:
         """A stream of server-sent events: `listening`, then `changed`, each with what wakes.
@@ -67,7 +70,7 @@ class Changes:
         When it was long quiet, a comment.
         """
         bell = asyncio.Event()
-        self._bells.add(bell)
+        self._bells[bell] = None
         self._loop = asyncio.get_running_loop()
         if self._watch is None:
             self._looked = asyncio.Event()
@@ -75,20 +78,19 @@ class Changes:
         try:
             # Only what comes after the first look rings: a page is to fetch itself after that.
             await self._looked.wait()
-            woken = await run_in_threadpool(self._waking)
-            yield b"retry: 3000\n\nevent: listening\ndata: 1\n\n" + woken
+            yield b"retry: 3000\n\nevent: listening\ndata: 1\n\n" + self._woken
             while not self._closed:
                 try:
                     await asyncio.wait_for(bell.wait(), HEARTBEAT_S)
                 except TimeoutError:
                     yield b": still here\n\n"
                     continue
+                await asyncio.sleep(self._turn(bell))
                 bell.clear()
                 if not self._closed:
-                    woken = await run_in_threadpool(self._waking)
-                    yield b"event: changed\ndata: 1\n\n" + woken
+                    yield b"event: changed\ndata: 1\n\n" + self._woken
         finally:
-            self._bells.discard(bell)
+            self._bells.pop(bell, None)
             if not self._bells and self._watch is not None:
                 self._watch.cancel()
                 self._watch = None
@@ -98,6 +100,11 @@ class Changes:
         self._closed = True
         if self._loop is not None and not self._loop.is_closed():
             self._loop.call_soon_threadsafe(self._ring)
+
+    def _turn(self, bell: asyncio.Event) -> float:
+        """How long this listener is told after the first, in seconds; none is kept at the end."""
+        apart_s = min(APART_S, ALL_WITHIN_S / len(self._bells))
+        return 0.0 if self._closed else apart_s * list(self._bells).index(bell)
 
     def _ring(self) -> None:
         for bell in self._bells:
@@ -122,6 +129,7 @@ class Changes:
         return f"event: waking\ndata: {ids}\n\n".encode()
 
     def _seen(self) -> Hashable:
+        self._woken = self._waking()
         try:
             return self._look()
         except MonitorError as trouble:

@@ -35,7 +35,7 @@ COOKIES_REFUSED = "cookies=refused"
 SEAL_FIELD = "seal"
 SEAL_HEADER = "x-seal"
 
-_READS = frozenset({"GET", "HEAD", "OPTIONS"})
+READS = frozenset({"GET", "HEAD", "OPTIONS"})
 
 
 class Guard:
@@ -72,7 +72,7 @@ class Guard:
             await send(message)
 
         refusal: Response | None = self._refusal(scope, headers)
-        if refusal is None and scope["method"] not in _READS:
+        if refusal is None and scope["method"] not in READS:
             try:
                 async with asyncio.timeout(BODY_WITHIN_S):
                     body = await _body(receive, headers)
@@ -95,7 +95,7 @@ class Guard:
                 "These pages don't answer to that host name.",
                 "Ask by the address that was printed when they started.",
             )
-        if scope["method"] not in _READS and not _same_origin(headers, host):
+        if scope["method"] not in READS and not _same_origin(headers, host):
             return _refused(
                 403,
                 "This was not sent from one of these pages.",

@@ -21,7 +21,7 @@ from monitor.sensing.feeder import Feeder
 from monitor.sensing.serial_source import SerialSource
 from monitor.sensing.sources import Feed, SourceStatus
 from monitor.store import Store
-from monitor.trust.watch import look_over
+from monitor.trust.watch import look_over_all
 from monitor.upkeep import Upkeep
 from monitor.wires import Columns, is_fed
 from monitor.writer import Writer
@@ -192,8 +192,7 @@ class Daemon:
                 # Another machine that shares this database looks and alerts.
                 self._looks += 1
                 return
-            for sensor in self._store.book.sensors():
-                look_over(self._store, sensor, now)
+            look_over_all(self._store, now)
             seen = overview(self._store, now, self._desk)
             doubts = doubted(self._store, seen, self._telling.zone)
             look = look_at(self._store, seen, self._telling)

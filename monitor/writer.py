@@ -10,7 +10,7 @@ from datetime import datetime, timedelta
 from itertools import islice, takewhile
 
 from monitor.errors import MonitorError, StoreError
-from monitor.records import Reading
+from monitor.records import Flags, Reading
 from monitor.sensing.clock_steps import ClockWatch
 from monitor.store import Store
 from monitor.store.columns import us_from
@@ -179,9 +179,10 @@ class Writer:
                 self._move_along(one)
             else:
                 by_sensor[one[0]].append(one[1])
+        # A doubt that lasts holds from a reading's first moment, not from the next look.
+        lasting = self._store.suspects.lasting() if by_sensor else {}
         for sensor_id, readings in by_sensor.items():
-            # A doubt that lasts holds from a reading's first moment, not from the next look.
-            doubts = self._store.suspects.lasting(sensor_id)
+            doubts = lasting.get(sensor_id, Flags())
             doubted = [replace(r, flags=r.flags | doubts) for r in readings]
             try:
                 self._store.readings.add(sensor_id, doubted if doubts else readings)

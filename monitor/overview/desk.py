@@ -8,6 +8,7 @@ however long the parts have stood.
 import math
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
+from functools import lru_cache
 from threading import RLock
 
 import numpy as np
@@ -74,7 +75,7 @@ class Desk:
 
     def __post_init__(self) -> None:
         self.outlooks = Outlooks(self.store)
-        self.newest: dict[int, Reading] = {}
+        self._newest: dict[int, Reading] | None = None
         self._sheets: dict[int, Sheet] = {}
         self._tails: dict[int, _Tail] = {}
         self._kept: dict[int, _Kept] = {}
@@ -85,7 +86,7 @@ class Desk:
         """Take in what has changed since the last look."""
         if self.keeps:
             self._forget_changed()
-        self.newest = self.store.readings.newest()
+        self._newest = None
         for sensor_id, tail in self._tails.items():
             self._catch_up(sensor_id, tail)
         self._needed_s = {}
@@ -100,6 +101,13 @@ class Desk:
             self._trim(sensor_id, now)
 
     @property
+    def newest(self) -> dict[int, Reading]:
+        """The newest reading of each sensor, good or bad, as this look found it."""
+        if self._newest is None:
+            self._newest = self.store.readings.newest()
+        return self._newest
+
+    @property
     def clock_in_doubt(self) -> bool:
         return self.store.health.stands("clock")
 
@@ -107,7 +115,7 @@ class Desk:
         """A kept sheet, read once: its text never changes."""
         if id not in self._sheets:
             kept = self.store.book.kept_sheet(id)
-            self._sheets[id] = parse_sheet(kept.text, f"{kept.stem}.toml as kept")
+            self._sheets[id] = _parsed(kept.text, f"{kept.stem}.toml as kept")
         return self._sheets[id]
 
     def heard(self, sensor_id: int, since_s: float) -> Readings:
@@ -186,6 +194,11 @@ class Desk:
         kept = tail.readings.between(keep_s, math.inf)
         if len(tail.readings) - len(kept) > len(kept) // 4:
             self._tails[sensor_id] = _Tail(max(keep_s, tail.begun_s), _copied(kept))
+
+
+@lru_cache(maxsize=64)
+def _parsed(text: str, name: str) -> Sheet:
+    return parse_sheet(text, name)
 
 
 def _joined(first: Readings, then: Readings) -> Readings:

@@ -61,18 +61,17 @@ class SuspectEntries:
         with self._database.reading() as connection:
             return all_of(connection, SuspectSpan, query)
 
-    def lasting(self, sensor_id: int) -> Flags:
-        """What is doubted of whatever the sensor says now."""
+    def lasting(self) -> dict[int, Flags]:
+        """What is doubted of whatever a sensor says now, by its id; nothing of most."""
         query = (
-            select(table.c.kind)
-            .where(table.c.sensor_id == sensor_id)
+            select(table.c.sensor_id, table.c.kind)
             .where(table.c.until.is_(None))
             .where(table.c.reply.is_(None) | (table.c.reply == Reply.YES))
         )
-        flags = Flags()
+        flags: dict[int, Flags] = {}
         with self._database.reading() as connection:
-            for kind in connection.execute(query).scalars():
-                flags |= kind.flags
+            for sensor_id, kind in connection.execute(query):
+                flags[sensor_id] = flags.get(sensor_id, Flags()) | kind.flags
         return flags
 
     def heater_marks(self, sensor_id: int) -> tuple[Mark, ...]:

@@ -1,8 +1,9 @@
 """Looks at what the sensors said lately, keeps what is suspect, and flags the readings."""
 
+import math
 from datetime import datetime, timedelta
 
-from monitor.records import MarkKind, Sensor, SuspectKind, SuspectSpan
+from monitor.records import MarkKind, Readings, Sensor, SuspectKind, SuspectSpan
 from monitor.sensing.honesty import look
 from monitor.sensing.recent import Recent
 from monitor.store import Store
@@ -15,8 +16,37 @@ HEATER_RUNS = timedelta(hours=12)
 """How long a heater is taken to be on where nobody marked it off."""
 
 
+class Heard:
+    """What the sensors said until one moment, each fetched once for all that are looked at."""
+
+    def __init__(self, store: Store, now: datetime) -> None:
+        self._store, self._now = store, now
+        self._known: dict[int, tuple[datetime, Readings]] = {}
+        self.sensors = store.book.sensors()
+
+    def since(self, sensor_id: int, moment: datetime) -> Readings:
+        """As they were read, from that moment on."""
+        begun, readings = self._known.get(sensor_id, (None, None))
+        if begun is None or readings is None or moment < begun:
+            readings = self._store.readings.between(sensor_id, moment, self._now, as_read=True)
+            self._known[sensor_id] = moment, readings
+            return readings
+        return readings.between(moment.timestamp(), math.inf)
+
+
+def look_over_all(store: Store, now: datetime) -> None:
+    """A look at every sensor, the one that was there first before the others."""
+    heard = Heard(store, now)
+    for sensor in heard.sensors:
+        look_over(store, sensor, now, heard=heard)
+
+
 def look_over(
-    store: Store, sensor: Sensor, now: datetime, since: datetime | None = None
+    store: Store,
+    sensor: Sensor,
+    now: datetime,
+    since: datetime | None = None,
+    heard: Heard | None = None,
 ) -> tuple[SuspectSpan, ...]:
     """What a look at one sensor finds that was not known before.
 
@@ -27,14 +57,11 @@ def look_over(
     latest = store.readings.latest(sensor.id)
     if latest is None:
         return ()
+    heard = heard or Heard(store, now)
     recent = Recent(
-        store.readings.between(sensor.id, since, now, as_read=True),
+        heard.since(sensor.id, since),
         _heated(store, sensor.id),
-        tuple(
-            store.readings.between(other.id, since, now, as_read=True)
-            for other in store.book.sensors()
-            if other.id < sensor.id
-        ),
+        tuple(heard.since(other.id, since) for other in heard.sensors if other.id < sensor.id),
         latest.raw,
         latest.at,
     )

@@ -11,6 +11,8 @@ from monitor.times import from_unix
 
 ALIKE = 30
 """So many readings in a row, and among them so many different ones: more than chance."""
+TRIED = ALIKE // 2
+"""Of so many readings one is tried first: two that are alike for long are alike there too."""
 DIFFERENT = 5
 TOGETHER_S = 2.0
 
@@ -22,6 +24,8 @@ def find(recent: Recent) -> Iterator[Suspicion]:
     """
     own = recent.readings
     for other in recent.others:
+        if not _alike(_every(own, TRIED), other).any():
+            continue
         alike = _alike(own, other)
         edges = np.flatnonzero(np.diff(np.concatenate(([False], alike, [False])).astype(np.int8)))
         for start, stop in zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True):
@@ -38,14 +42,28 @@ def _alike(own: Readings, other: Readings) -> NDArray[np.bool_]:
     if not len(other):
         return alike
     right = np.searchsorted(other.time_s, own.time_s)
-    values, theirs = _values(own), _values(other)
     for place in (right - 1, right):
         near = np.clip(place, 0, len(other) - 1)
         together = np.abs(other.time_s[near] - own.time_s) <= TOGETHER_S
-        alike |= together & (theirs[near] == values).all(axis=1)
+        for mine, theirs in zip(_columns(own), _columns(other), strict=True):
+            together &= (mine == theirs[near]) | (np.isnan(mine) & np.isnan(theirs[near]))
+        alike |= together
     return alike
 
 
+def _every(readings: Readings, step: int) -> Readings:
+    return Readings(
+        readings.time_s[::step],
+        readings.temperature_c[::step],
+        readings.humidity_pct[::step],
+        readings.surface_c[::step],
+        readings.flags[::step],
+    )
+
+
+def _columns(readings: Readings) -> tuple[FloatArray, FloatArray, FloatArray]:
+    return readings.temperature_c, readings.humidity_pct, readings.surface_c
+
+
 def _values(readings: Readings) -> FloatArray:
-    columns = (readings.temperature_c, readings.humidity_pct, readings.surface_c)
-    return np.column_stack([np.nan_to_num(column, nan=-1e9) for column in columns])
+    return np.column_stack([np.nan_to_num(column, nan=-1e9) for column in _columns(readings)])
