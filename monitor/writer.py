@@ -11,7 +11,7 @@ from itertools import islice, takewhile
 
 from monitor.errors import MonitorError, StoreError
 from monitor.records import Flags, Reading
-from monitor.sensing.clock_steps import ClockWatch
+from monitor.sensing.clock_steps import ClockWatch, Stamped
 from monitor.store import Store
 from monitor.store.columns import us_from
 from monitor.store.faults import DamagedStore, RefusedRow
@@ -45,7 +45,7 @@ class Writer:
         self._store, self._upkeep = store, upkeep
         self._file = None if upkeep is None else upkeep.waiting
         self._clocks, self._watch, self._watching = clocks, ClockWatch(), threading.Lock()
-        self._stamped: dict[int, deque[int]] = defaultdict(lambda: deque(maxlen=HELD_READINGS))
+        self._stamped: dict[int, Stamped] = defaultdict(Stamped)
         self._moving: ClockSet | None = None
         self._to_move: list[int] = []
         self._queue: queue.Queue[Waiting] = queue.Queue(HELD_READINGS)
@@ -191,7 +191,7 @@ class Writer:
                 self._leave([(sensor_id, reading) for reading in readings], refused=True)
         if self._clocks is not None:
             for sensor_id, readings in by_sensor.items():
-                self._stamped[sensor_id].extend(us_from(reading.at) for reading in readings)
+                self._stamped[sensor_id].add(us_from(reading.at) for reading in readings)
 
     def _move_along(self, clock: ClockSet) -> None:
         _log.warning("This computer's clock was set by %+.0f s.", clock.by.total_seconds())
@@ -199,9 +199,9 @@ class Writer:
         # Where the database refuses in the middle, those that have been moved stay moved.
         while self._to_move:
             sensor_id = self._to_move[-1]
-            times_us = self._stamped[sensor_id]
-            self._store.suspects.restamp(sensor_id, times_us, clock.by, clock.at)
-            self._stamped[sensor_id] = deque((t + shift_us for t in times_us), HELD_READINGS)
+            stamped = self._stamped[sensor_id]
+            self._store.suspects.restamp(sensor_id, stamped.times_us, clock.by, clock.at)
+            stamped.move(shift_us)
             self._to_move.pop()
 
     def _keep(self) -> None:

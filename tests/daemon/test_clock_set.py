@@ -8,7 +8,7 @@ import pytest
 
 from monitor.errors import StoreError
 from monitor.records import Reading, SuspectKind
-from monitor.sensing.clock_steps import ClockWatch
+from monitor.sensing.clock_steps import REMEMBERED, ClockWatch, Stamped
 from monitor.store.suspects import SuspectEntries
 from monitor.trust.watch import look_over
 from monitor.writer import Writer
@@ -31,6 +31,18 @@ def test_a_clock_that_is_set(by: timedelta) -> None:
     watch.step(NOON, 0.0)
     assert watch.step(NOON + by + timedelta(seconds=5), 5.0) == by
     assert watch.step(NOON + by + timedelta(seconds=9), 9.0) is None
+
+
+def test_what_was_stamped_is_remembered_up_to_a_bound() -> None:
+    """The latest of it, and moved as a whole."""
+    stamped = Stamped()
+    for first in range(0, 2 * REMEMBERED, 1_000):
+        stamped.add(range(first, first + 1_000))
+        assert len(stamped.times_us) <= 1.25 * REMEMBERED
+    assert stamped.times_us[-1] == 2 * REMEMBERED - 1
+    assert len(stamped.times_us) >= REMEMBERED
+    stamped.move(-7)
+    assert stamped.times_us[-1] == 2 * REMEMBERED - 8
 
 
 class Host:
