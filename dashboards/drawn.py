@@ -2,10 +2,10 @@
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta, tzinfo
-from html import escape
 
 import numpy as np
 
+from dashboards.figures.parts.words import as_words
 from monitor.cure.plan import Nights
 from monitor.records import FloatArray
 from monitor.times import from_unix, said
@@ -66,12 +66,12 @@ def nights_drawn(
     if floor_c is not None:
         y = scale.y(floor_c)
         parts.append(f'<line class="floor" x1="{_LEFT}" x2="{WIDTH}" y1="{y:.1f}" y2="{y:.1f}"/>')
-        words = escape(f"floor {temperature_said(floor_c, unit)}")
+        words = as_words(f"floor {temperature_said(floor_c, unit)}")
         parts.append(f'<text x="{_LEFT + 4}" y="{y - 4:.1f}">{words}</text>')
     body = "".join(parts)
     svg = (
         f'<svg class="nights" viewBox="0 0 {WIDTH} {HEIGHT}" role="img" '
-        f'aria-label="{escape(told)}">{body}</svg>'
+        f'aria-label="{as_words(told)}">{body}</svg>'
     )
     return Drawn(svg, told)
 

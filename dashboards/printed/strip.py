@@ -7,10 +7,10 @@ it. Colours are Okabe and Ito's (2008), as on the pages.
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import tzinfo
-from html import escape
 
 import numpy as np
 
+from dashboards.figures.parts.words import as_words
 from dashboards.printed.axis import round_ticks, time_ticks
 from monitor.records import FloatArray
 
@@ -57,7 +57,7 @@ class Strip:
     def text(self, x: float, y: float, words: str, anchor: str = "start", style: str = "") -> None:
         look = f' class="{style}"' if style else ""
         self.add(
-            f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}"{look}>{escape(words)}</text>'
+            f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}"{look}>{as_words(words)}</text>'
         )
 
     def area(self, start_s: float, end_s: float, look: str, low: float, high: float) -> None:
@@ -147,7 +147,7 @@ class Strip:
         height = self.bottom + _FOOT
         return (
             f'<svg viewBox="0 0 {WIDTH:.0f} {height:.0f}" role="img" '
-            f'aria-label="{escape(told)}" xmlns="http://www.w3.org/2000/svg">'
+            f'aria-label="{as_words(told)}" xmlns="http://www.w3.org/2000/svg">'
             f"{self._grid()}{''.join(self._parts)}{self._frame()}</svg>"
         )
 
@@ -167,7 +167,7 @@ class Strip:
         parts = [
             f'<line x1="{LEFT}" x2="{WIDTH - RIGHT}" y1="{self.bottom:.1f}" '
             f'y2="{self.bottom:.1f}" stroke="{INK}" stroke-width="0.9"/>',
-            f'<text x="{LEFT}" y="{self.top - 5:.1f}" class="title">{escape(self.title)}</text>',
+            f'<text x="{LEFT}" y="{self.top - 5:.1f}" class="title">{as_words(self.title)}</text>',
         ]
         for tick in time_ticks(self.start_s, self.end_s, self.zone):
             x = self.x(tick.time_s)
@@ -179,7 +179,7 @@ class Strip:
             words = [word for word in (tick.clock, tick.day) if word]
             parts += [
                 f'<text x="{x:.1f}" y="{self.bottom + 14 + 11 * row:.1f}" '
-                f'text-anchor="{anchor}" class="small">{escape(word)}</text>'
+                f'text-anchor="{anchor}" class="small">{as_words(word)}</text>'
                 for row, word in enumerate(words)
             ]
         return "".join(parts)

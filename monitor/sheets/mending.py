@@ -8,6 +8,7 @@ import tomlkit
 from tomlkit.exceptions import ParseError
 
 from monitor.errors import BadInput
+from monitor.errors.text import must_be_words, shown
 from monitor.sheets.keys import BY_NAME
 from monitor.sheets.questions import GEL, QUESTIONS, Answer, Question, compose
 from monitor.sheets.read import parse_sheet
@@ -37,6 +38,9 @@ def mended(text: str, key: str, typed: str, origin: str | None, day: str) -> str
     words = typed.strip()
     if not words and not question.may_be_blank:
         raise BadInput(f"{question.words} can't be left empty.", "Type it as the sheet has it.")
+    if BY_NAME.get(key) and BY_NAME[key].quantity == "text":
+        must_be_words(words, question.words)
+    must_be_words((origin or "").strip(), "Where it comes from")
     try:
         document = tomlkit.parse(text)
     except ParseError:
@@ -47,7 +51,7 @@ def mended(text: str, key: str, typed: str, origin: str | None, day: str) -> str
     else:
         _take_out(document, key)
     _say_origin(document, key, origin if words else None)
-    document.add(tomlkit.comment(f"{key} was {was} until {day}"))
+    document.add(tomlkit.comment(f"{key} was {shown(was)} until {day}"))
     whole = tomlkit.dumps(document)
     parse_sheet(whole, "the sheet")
     return whole

@@ -3,10 +3,13 @@
 Every key may be missing here; what must be there, and what fits with what, is for the checks.
 """
 
+import re
 from datetime import date
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, Strict
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, Strict
+
+from monitor.errors.text import shown
 
 Number = Annotated[float, Strict(), Field(allow_inf_nan=False)]
 # Strict tuples refuse the lists that TOML gives; the figures inside stay strict.
@@ -20,7 +23,15 @@ def _as_words(value: object) -> object:
     return value
 
 
-Version = Annotated[str, BeforeValidator(_as_words)]
+_BROKEN = re.compile(r"[ \t]*[\r\n\t][ \t\r\n]*")
+
+
+def _on_one_line(text: str) -> str:
+    return shown(_BROKEN.sub(" ", text))
+
+
+Words = Annotated[str, AfterValidator(_on_one_line)]
+Version = Annotated[Words, BeforeValidator(_as_words)]
 
 
 class _Table(BaseModel):
@@ -44,7 +55,7 @@ class Counting(_Table):
 
 
 class Mix(_Table):
-    catalyst: str | None = None
+    catalyst: Words | None = None
     catalyst_pct: Pair | None = None
     aim_pct: Number | None = None
     catalyst_g_per_ml: Number | None = None
@@ -86,7 +97,7 @@ class GelCup(_Table):
 class SheetFile(_Table):
     """A sheet as typed, in the degrees of its own `unit`."""
 
-    name: str | None = None
+    name: Words | None = None
     kind: Literal["polyester", "vinyl-ester", "epoxy"] | None = None
     role: Literal["laminating", "gel-coat", "thickened", "finishing"] | None = None
     air_inhibited: bool | None = None
@@ -94,14 +105,14 @@ class SheetFile(_Table):
     version: Version | None = None
     unit: Literal["c", "f"] | None = None
     over_epoxy: bool | None = None
-    source: str | None = None
+    source: Words | None = None
     working: Working = Working()
     count: Counting = Counting()
     mix: Mix = Mix()
     stages: Stages = Stages()
     limits: Limits = Limits()
     gel: list[GelCup] = []
-    origins: dict[str, str] = Field(default_factory=dict, alias="from")
+    origins: dict[str, Words] = Field(default_factory=dict, alias="from")
 
     def value(self, key: str) -> object:
         """What stands at `table.key`, or at a bare top key; None where nothing does."""

@@ -12,6 +12,7 @@ from typing import Any
 import tomlkit
 
 from monitor.errors import BadInput
+from monitor.errors.text import must_be_words
 from monitor.sheets.keys import BY_NAME, Key
 from monitor.sheets.problems import MISSING, Problem
 from monitor.sheets.read import examined
@@ -152,6 +153,9 @@ def answered(answers: tuple[Answer, ...], question: Question, typed: str) -> tup
         return answers
     if not text:
         raise BadInput(f"{question.words} can't be left empty.", _remedy(question.key))
+    if _is_text(question.key):
+        must_be_words(text, question.words)
+    must_be_words(origin.strip(), "Where it comes from")
     source = _text_of(answers, "source")
     answer = Answer(question.key, text, origin.strip() or source)
     more = (*answers, answer)

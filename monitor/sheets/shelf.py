@@ -7,6 +7,7 @@ from importlib.resources.abc import Traversable
 from pathlib import Path
 
 from monitor.errors import BadInput, HostError
+from monitor.errors.text import shown
 from monitor.records import Sheet
 from monitor.sheets.read import parse_sheet, sheet_text
 
@@ -78,7 +79,7 @@ class Shelf:
             )
         path = self._folder / f"{stem}.toml"
         try:
-            self._folder.mkdir(parents=True, exist_ok=True)
+            self._folder.mkdir(mode=0o700, parents=True, exist_ok=True)
             with path.open("x", encoding="utf-8") as file:
                 file.write(text)
         except FileExistsError:
@@ -124,4 +125,6 @@ class Shelf:
                 f"{self._folder} can't be read ({error.strerror}).",
                 "Make the shop folder readable, or choose another with --shop.",
             ) from None
-        return tuple(sorted(stem for stem in found if not stem.startswith(".")))
+        # A name with signs in it that nobody can see or type is no name to call a sheet by.
+        named = (stem for stem in found if not stem.startswith(".") and shown(stem) == stem)
+        return tuple(sorted(named))

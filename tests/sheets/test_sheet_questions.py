@@ -1,5 +1,6 @@
 """A new sheet by plain questions: what is typed comes back as the sheet it means."""
 
+import tomllib
 from collections.abc import Callable
 
 import pytest
@@ -7,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from monitor.errors import BadInput
+from monitor.errors.text import shown
 from monitor.records import GelRow, Sheet, Stage
 from monitor.sheets.questions import QUESTIONS, Answer, Question, answered, ask, compose
 from monitor.sheets.read import parse_sheet
@@ -126,11 +128,16 @@ def test_refusals_are_two_lines(key: str, typed: str) -> None:
 
 @given(name=st.text(min_size=1).filter(lambda t: t.strip()), origin=st.text())
 def test_any_words_survive_the_file(name: str, origin: str) -> None:
-    """A name or an origin in any script, with any quotes, reads back as typed."""
+    """A name or an origin in any script, with any quotes, stands in the file as typed, and is read
+    back as that; but what nobody can see is told by its number, and there is one line."""
     answers = [Answer("name", name), Answer("kind", "epoxy"), Answer("stages.sand", "3", origin)]
-    sheet = parse_sheet(compose(answers), "tin.toml")
-    assert sheet.name == name
-    assert sheet.value_sources == ({"stages.sand": origin} if origin else {})
+    text = compose(answers)
+    raw, sheet = tomllib.loads(text), parse_sheet(text, "tin.toml")
+    assert (raw["name"], raw.get("from", {}).get("stages.sand", "")) == (name, origin)
+    told = sheet.value_sources.get("stages.sand", "")
+    for typed, read in ((name, sheet.name), (origin, told)):
+        assert shown(read) == read
+        assert read == typed or shown(typed) != typed
 
 
 @given(typed=st.text(max_size=30), question=st.sampled_from(QUESTIONS))
