@@ -4,9 +4,14 @@ import json
 from collections.abc import Sequence
 from datetime import UTC, datetime, timedelta
 from enum import StrEnum
+from typing import Any, TypeVar
 
 from sqlalchemy import BigInteger, Dialect, Double, Text
 from sqlalchemy.types import TypeDecorator
+
+from monitor.store.faults import CAN_NOT_BE, damage
+
+T = TypeVar("T")
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 _MICROSECOND = timedelta(microseconds=1)
@@ -24,7 +29,22 @@ def moment_from(time_us: int) -> datetime:
     return _EPOCH + timedelta(microseconds=time_us)
 
 
-class Moment(TypeDecorator[datetime]):
+class Kept(TypeDecorator[T]):
+    """Reads values back; one that can't be what its column holds is damage, and told as that."""
+
+    def made_of(self, value: Any) -> T:
+        raise NotImplementedError
+
+    def process_result_value(self, value: Any | None, dialect: Dialect) -> T | None:
+        if value is None:
+            return None
+        try:
+            return self.made_of(value)
+        except CAN_NOT_BE as fault:
+            raise damage(fault) from fault
+
+
+class Moment(Kept[datetime]):
     """An aware datetime as Unix microseconds, UTC."""
 
     impl = BigInteger
@@ -33,11 +53,11 @@ class Moment(TypeDecorator[datetime]):
     def process_bind_param(self, value: datetime | None, dialect: Dialect) -> int | None:
         return None if value is None else us_from(value)
 
-    def process_result_value(self, value: int | None, dialect: Dialect) -> datetime | None:
-        return None if value is None else moment_from(value)
+    def made_of(self, value: int) -> datetime:
+        return moment_from(value)
 
 
-class Length(TypeDecorator[timedelta]):
+class Length(Kept[timedelta]):
     """A length of time in seconds."""
 
     impl = Double
@@ -46,11 +66,11 @@ class Length(TypeDecorator[timedelta]):
     def process_bind_param(self, value: timedelta | None, dialect: Dialect) -> float | None:
         return None if value is None else value.total_seconds()
 
-    def process_result_value(self, value: float | None, dialect: Dialect) -> timedelta | None:
-        return None if value is None else timedelta(seconds=value)
+    def made_of(self, value: float) -> timedelta:
+        return timedelta(seconds=value)
 
 
-class Word(TypeDecorator[StrEnum]):
+class Word(Kept[StrEnum]):
     """One of an enum's words, as its text."""
 
     impl = Text
@@ -63,11 +83,11 @@ class Word(TypeDecorator[StrEnum]):
     def process_bind_param(self, value: StrEnum | None, dialect: Dialect) -> str | None:
         return None if value is None else self.words(value).value
 
-    def process_result_value(self, value: str | None, dialect: Dialect) -> StrEnum | None:
-        return None if value is None else self.words(value)
+    def made_of(self, value: str) -> StrEnum:
+        return self.words(value)
 
 
-class Lines(TypeDecorator[tuple[str, ...]]):
+class Lines(Kept[tuple[str, ...]]):
     """Lines of text as JSON text."""
 
     impl = Text
@@ -76,11 +96,11 @@ class Lines(TypeDecorator[tuple[str, ...]]):
     def process_bind_param(self, value: Sequence[str] | None, dialect: Dialect) -> str | None:
         return None if value is None else json.dumps(list(value), ensure_ascii=False)
 
-    def process_result_value(self, value: str | None, dialect: Dialect) -> tuple[str, ...] | None:
-        return None if value is None else tuple(json.loads(value))
+    def made_of(self, value: str) -> tuple[str, ...]:
+        return tuple(json.loads(value))
 
 
-class Numbers(TypeDecorator[tuple[int, ...]]):
+class Numbers(Kept[tuple[int, ...]]):
     """A few whole numbers as JSON text."""
 
     impl = Text
@@ -89,5 +109,5 @@ class Numbers(TypeDecorator[tuple[int, ...]]):
     def process_bind_param(self, value: Sequence[int] | None, dialect: Dialect) -> str | None:
         return None if value is None else json.dumps(list(value))
 
-    def process_result_value(self, value: str | None, dialect: Dialect) -> tuple[int, ...] | None:
-        return None if value is None else tuple(json.loads(value))
+    def made_of(self, value: str) -> tuple[int, ...]:
+        return tuple(json.loads(value))

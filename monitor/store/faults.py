@@ -155,6 +155,25 @@ def _drivers_faults() -> tuple[type[Exception], ...]:
     return (sqlite3.Error,) if psycopg is None else (sqlite3.Error, psycopg.Error)
 
 
+CAN_NOT_BE = (TypeError, ValueError, OverflowError)
+"""What Python says of a stored value that its column can't hold."""
+
+
+def damage(fault: Exception) -> DamagedStore:
+    """The two lines for such a value."""
+    said = " ".join(str(fault).split())
+    return DamagedStore(f"The database holds what can't be: {said}.", _MEND)
+
+
+@contextmanager
+def read_back() -> Iterator[None]:
+    """A stored value that its column can't hold is damage."""
+    try:
+        yield
+    except CAN_NOT_BE as fault:
+        raise damage(fault) from fault
+
+
 @contextmanager
 def told_plainly(name: str) -> Iterator[None]:
     """Turn the driver's and the library's faults into a StoreError about that database.

@@ -9,6 +9,7 @@ from pathlib import Path
 from monitor.errors import BadInput
 from monitor.store.columns import moment_from
 from monitor.store.faults import told_plainly
+from monitor.store.values import odd_values
 from monitor.store.versions import REVISIONS
 
 
@@ -54,11 +55,15 @@ def prove(path: Path) -> Proof:
 
 
 def problems_in(connection: sqlite3.Connection) -> tuple[str, ...]:
-    """What is wrong inside a file, in the database's own words; nothing where it is whole."""
+    """What is wrong inside a file, in the database's own words; nothing where it is whole.
+
+    A file keeps no sums of its pages: a value that rotted shows only where it can't be one.
+    """
     try:
         damage = [str(row[0]) for row in connection.execute("PRAGMA integrity_check")]
         strays = connection.execute("PRAGMA foreign_key_check").fetchall()
     except sqlite3.DatabaseError as fault:
         return (str(fault),)
     broken = tuple(line for line in damage if line != "ok")
-    return broken + tuple(f"a row of {row[0]} points to nothing in {row[2]}" for row in strays)
+    lost = tuple(f"a row of {row[0]} points to nothing in {row[2]}" for row in strays)
+    return broken + lost or tuple(odd_values(connection))

@@ -18,7 +18,7 @@ from monitor.store.checks import KnownChecks
 from monitor.store.columns import moment_from, us_from
 from monitor.store.corrected import Lines
 from monitor.store.engine import Database, Prepared, insert_for, rows_of
-from monitor.store.faults import RefusedRow
+from monitor.store.faults import RefusedRow, read_back
 from monitor.store.late import LateChange, LateChanges, late_changes
 from monitor.store.partitions import Partitions
 from monitor.store.retention import LetGo
@@ -123,7 +123,11 @@ class ReadingTable:
             yield from read_range(cursor, sensor_id, first_us, last_us, _CHUNK)
             return
         rows = rows_of(self._between.run(cursor, sensor_id, first_us, last_us))
-        while len(chunk := np.fromiter(islice(rows, _CHUNK), _ROW)):
+        while True:
+            with read_back():
+                chunk = np.fromiter(islice(rows, _CHUNK), _ROW)
+            if not len(chunk):
+                return
             yield chunk
 
     def rollups(
@@ -215,14 +219,15 @@ class ReadingTable:
 
 
 def _reading(row: Row[Any]) -> Reading:
-    return Reading(
-        moment_from(row.at_us),
-        row.temperature_c,
-        row.humidity_pct,
-        row.surface_c,
-        Flags.unpacked(row.flags),
-        row.raw,
-    )
+    with read_back():
+        return Reading(
+            moment_from(row.at_us),
+            row.temperature_c,
+            row.humidity_pct,
+            row.surface_c,
+            Flags.unpacked(row.flags),
+            row.raw,
+        )
 
 
 def _row(sensor_id: int, reading: Reading) -> StoredRow:

@@ -19,6 +19,7 @@ from sqlalchemy.engine.interfaces import DBAPICursor
 from monitor.records import FloatArray
 from monitor.store.columns import us_from
 from monitor.store.engine import Database, Prepared, rows_of
+from monitor.store.faults import read_back
 from monitor.store.schema import QUANTITIES, hour_rollups, minute_rollups
 from monitor.store.sums import (
     HOUR_US,
@@ -115,7 +116,8 @@ class RollupTables:
         end = LATEST_US if until is None else us_from(until) + 1
         with self._database.reading_fast() as cursor:
             self._reads[step].run(cursor, sensor_id, start, end)
-            rows = np.fromiter(rows_of(cursor), _ROW)
+            with read_back():
+                rows = np.fromiter(rows_of(cursor), _ROW)
         return _columns(rows, width)
 
 

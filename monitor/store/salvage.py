@@ -7,11 +7,9 @@ from dataclasses import dataclass
 from typing import Any, cast
 
 from sqlalchemy import (
-    Boolean,
     Column,
     ColumnElement,
     Dialect,
-    Double,
     Integer,
     Select,
     Table,
@@ -23,6 +21,7 @@ from sqlalchemy import (
 from sqlalchemy.engine.interfaces import DBAPICursor
 
 from monitor.store.engine import Prepared, rows_of
+from monitor.store.values import rule_of
 
 Row = tuple[object, ...]
 Key = tuple[int, ...]
@@ -48,7 +47,7 @@ class Salvage:
         # One of the driver's own: it has what the interface asks for, under stricter types.
         self._cursor = cast(DBAPICursor, connection.cursor())
         self.columns = self._known_columns()
-        self._types = [_types_of(table, name) for name in self.columns]
+        self._rules = [rule_of(table.c[name]) for name in self.columns]
 
     def rows(self, went: Stretch, known: Iterable[int] = ()) -> Iterator[Row]:
         """Whatever can be read, each row once; not always in order. `known`: sensors there are."""
@@ -129,19 +128,8 @@ class Salvage:
         return True
 
     def likely(self, row: Row) -> bool:
-        """Whether every value is of a kind that its column takes."""
-        return all(isinstance(value, types) for value, types in zip(row, self._types, strict=True))
-
-
-def _types_of(table: Table, name: str) -> tuple[type, ...]:
-    column = table.c[name]
-    kind = getattr(column.type, "impl_instance", column.type)
-    types: tuple[type, ...] = (str,)
-    if isinstance(kind, Integer | Boolean):
-        types = (int,)
-    elif isinstance(kind, Double):
-        types = (float, int)
-    return (*types, type(None)) if column.nullable else types
+        """Whether every value is one that its column takes."""
+        return all(rule.fits(value) for value, rule in zip(row, self._rules, strict=True))
 
 
 class _Walk:
