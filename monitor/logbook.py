@@ -32,6 +32,8 @@ _ADDRESS = re.compile(r"(\d{1,6})(?:/([a-z][a-z-]*?)(?:-(\d{1,3}))?)?")
 _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_.-]{0,39}")
 _AHEAD = timedelta(minutes=2)
 """A clock this far ahead is a clock; further ahead is a mistake."""
+_LARGEST_NUMBER, _LARGEST_AMOUNT, _LONGEST_DOUBT = 999_999, 1e7, timedelta(days=31)
+"""Past these a figure is a slip of the finger, whatever part it is of."""
 
 NO_PORT = "no port"
 """The port of a sensor whose readings only come from files."""
@@ -118,8 +120,7 @@ class Logbook:
         now: datetime,
         particulars: Particulars = NO_PARTICULARS,
     ) -> Layup:
-        if number <= 0:
-            raise BadInput(f"{number} is no number for a tape.", "Use 1, 2, 3 …")
+        _number_fits(number)
         if not what.strip():
             raise BadInput("The part has no name.", 'Say what it is: layup add 3 "hatch lid" …')
         told = must_be_words(what.strip(), "The part's name")
@@ -159,11 +160,12 @@ class Logbook:
         _must_all_be_words({"resin_tin": resin_tin, "catalyst_tin": catalyst_tin, "cup": cup})
         layup = self._open(address.number)
         _not_ahead(mixed_at, now, "mixed")
-        if give_or_take < timedelta(0):
-            raise BadInput("--give-or-take is below nothing.", "Write it as 10m.")
+        _give_or_take_fits(give_or_take)
         kept = self._keep(sheet, now) if sheet else self._book.kept_sheet(layup.sheet_id)
         judged_by = parse_sheet(kept.text, f"{kept.stem}.toml as kept")
         _weights_fit(judged_by, weighed)
+        for amount in (scale_step_g, thickness_mm):
+            _amount_fits(amount)
         batch = self._book.add_batch(
             layup.id,
             address.batch,
@@ -247,9 +249,18 @@ class Logbook:
         )
 
     def correct(self, entry: str, field: str, value: object, now: datetime) -> Correction:
-        """Put an entry right; what is judged by another sheet is named by the sheet's stem."""
+        """Put an entry right; what is judged by another sheet is named by the sheet's stem.
+
+        A corrected value must be one that could have been logged in the first place.
+        """
         if isinstance(value, datetime):
             _not_ahead(value, now, "done")
+        elif isinstance(value, timedelta):
+            _give_or_take_fits(value)
+        elif isinstance(value, float):
+            _amount_fits(value)
+        elif field == "number" and isinstance(value, int):
+            _number_fits(value)
         if isinstance(value, str):
             _must_be_words_of(entry, field, value)
         if field == "sheet" and isinstance(value, str):
@@ -328,6 +339,25 @@ def _figure_fits(field: str, value: object) -> None:
         _number_fits(value)
 
 
+def _number_fits(number: int) -> None:
+    if not 0 < number <= _LARGEST_NUMBER:
+        told = number if abs(number) <= _LARGEST_NUMBER else "That"
+        raise BadInput(f"{told} is no number for a tape.", "Use 1, 2, 3 …")
+
+
+def _amount_fits(amount: float | None) -> None:
+    if amount is not None and not 0.0 <= amount <= _LARGEST_AMOUNT:
+        raise BadInput(f"{amount:g} is no weight or thickness.", "Give grams or mm, 0 or more.")
+
+
+def _give_or_take_fits(length: timedelta) -> None:
+    if not timedelta(0) <= length <= _LONGEST_DOUBT:
+        raise BadInput(
+            f"Give or take {length.total_seconds() / 3600:g} h is no time that anybody remembers.",
+            "Write it as 10m; 0m if it was seen.",
+        )
+
+
 def _weights_fit(sheet: Sheet, weighed: Weighed) -> None:
     """Catalyst for polyester and vinyl ester, hardener for epoxy, never one for the other."""
     wrong = weighed.catalyst_g if sheet.kind == "epoxy" else weighed.hardener_g
@@ -338,8 +368,7 @@ def _weights_fit(sheet: Sheet, weighed: Weighed) -> None:
         )
     weights = replace(weighed, mix_pct=None)
     for grams in (weights.resin_g, weights.catalyst_g, weights.hardener_g):
-        if grams is not None and not grams >= 0.0:
-            raise BadInput(f"{grams:g} g is no weight.", "Give grams, 0 or more.")
+        _amount_fits(grams)
     second = weights.hardener_g if sheet.kind == "epoxy" else weights.catalyst_g
     if (second is None) != (weights.resin_g is None) or weights.resin_g == 0.0:
         raise BadInput(

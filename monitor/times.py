@@ -13,6 +13,10 @@ _AGO = re.compile(r"-(\d+(?:\.\d+)?)(m|h|d)")
 _LENGTH = re.compile(r"(-?\d+(?:\.\d+)?)\s*(s|m|min|h|d)")
 _SECONDS = {"s": 1.0, "m": 60.0, "min": 60.0, "h": 3600.0, "d": 86400.0}
 
+EARLIEST, LATEST = datetime(1970, 1, 1, tzinfo=UTC), datetime(2200, 1, 1, tzinfo=UTC)
+"""Nobody types a moment outside of these and means it; near the calendar's ends sums run over."""
+_LONGEST_S = (LATEST - EARLIEST).total_seconds()
+
 EXAMPLES = "Write 14:05, -25m, -2h or 2026-05-02T14:05+02:00."
 
 
@@ -31,7 +35,10 @@ def parse_length(text: str) -> timedelta:
     found = _LENGTH.fullmatch(text.strip())
     if found is None:
         raise BadInput(f"{text!r} is not a length of time.", "Write it as 10m, 2h or 90s.")
-    return timedelta(seconds=float(found[1]) * _SECONDS[found[2]])
+    seconds = float(found[1]) * _SECONDS[found[2]]
+    if not abs(seconds) <= _LONGEST_S:
+        raise BadInput("That length of time is beyond everything.", "Write it as 10m, 2h or 90s.")
+    return timedelta(seconds=seconds)
 
 
 def parse_instant(
@@ -45,10 +52,21 @@ def parse_instant(
 
     `14:05` is the latest past one in the zone (`clock="next"`: the coming one); `-25m` and `-2h`
     count back from now; ISO 8601 is taken as it stands. Without an offset the zone decides; with
-    neither an offset nor a zone, and for an hour that a clock change repeats or leaves out, it is
-    refused.
+    neither an offset nor a zone, for an hour that a clock change repeats or leaves out, and outside
+    of EARLIEST to LATEST it is refused.
     """
-    text = text.strip()
+    try:
+        moment = _instant(text.strip(), now, zone, clock)
+    except OverflowError:
+        moment = None
+    if moment is None or not EARLIEST <= moment <= LATEST:
+        raise BadInput("That is no time that anybody has seen, or will see.", EXAMPLES)
+    return moment
+
+
+def _instant(
+    text: str, now: datetime, zone: tzinfo | None, clock: Literal["past", "next"]
+) -> datetime:
     if found := _AGO.fullmatch(text):
         return now - timedelta(seconds=float(found[1]) * _SECONDS[found[2]])
     if found := _CLOCK.fullmatch(text):

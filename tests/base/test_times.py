@@ -47,6 +47,28 @@ def test_the_next_clock() -> None:
     )
 
 
+@pytest.mark.parametrize("zone", ["Europe/Berlin", "Pacific/Kiritimati", "Pacific/Pago_Pago"])
+@pytest.mark.parametrize(
+    "text",
+    [
+        *("-99999999999h", "-1e9d", "-999999d", "0001-01-01T00:00", "0001-01-01T00:00+14:00"),
+        *("9999-12-31T23:59:59", "9999-12-31T23:59-14:00", "1969-12-30 12:00", "2200-01-03 12:00"),
+        f"-{'9' * 400}m",
+    ],
+)
+def test_a_time_beyond_every_calendar(text: str, zone: str) -> None:
+    """Refused like any other that can't be meant."""
+    with pytest.raises(BadInput):
+        parse_instant(text, now=NOW, zone=ZoneInfo(zone))
+
+
+@pytest.mark.parametrize("text", ["999999999999h", "-999999999999d", f"{'9' * 400}s"])
+def test_a_length_beyond_everything(text: str) -> None:
+    """The same."""
+    with pytest.raises(BadInput):
+        parse_length(text)
+
+
 @pytest.mark.parametrize(
     ("text", "words"),
     [

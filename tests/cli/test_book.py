@@ -73,6 +73,32 @@ def test_a_correction_keeps_the_old_value(rudder: Layupwatch) -> None:
     assert kept[0]["field"] == "mixed_at"
 
 
+@pytest.mark.parametrize(
+    ("entry", "field", "value"),
+    [
+        ("layup-1", "number", "0"),
+        ("layup-1", "number", "-3"),
+        ("layup-1", "number", "9" * 30),
+        ("batch-1", "resin_g", "nan"),
+        ("batch-1", "resin_g", "inf"),
+        ("batch-1", "catalyst_g", "-3"),
+        ("batch-1", "scale_step_g", "1e300"),
+        ("batch-1", "give_or_take", "-10m"),
+        ("batch-1", "give_or_take", "99999999999999h"),
+        ("batch-1", "mixed_at", "-99999999999h"),
+    ],
+)
+def test_a_correction_is_held_to_what_an_entry_is(
+    rudder: Layupwatch, entry: str, field: str, value: str
+) -> None:
+    """What could not have been logged in the first place is refused, and nothing is changed."""
+    before = rudder("layup", "show", 3, "--json").json
+    said = rudder("correct", entry, field, "--", value)
+    assert said.code == 2
+    assert all(said.two_lines)
+    assert rudder("layup", "show", 3, "--json").json == before
+
+
 def test_a_ready_that_was_wrong_is_withdrawn(rudder: Layupwatch) -> None:
     """Mixed six hours later than logged: sand was ready, and is taken back in words."""
     said = rudder("correct", "batch-1", "mixed_at", "2026-05-02T16:20:00Z")
