@@ -87,7 +87,8 @@ def _table(path: Path) -> "pd.DataFrame":
     except (ValueError, pd.errors.ParserError) as fault:
         if "time" in str(fault) and "parse_dates" in str(fault):
             raise BadInput(f"{path} has no column time.", _WRITE) from None
-        raise BadInput(f"{path} is not a readings file: {fault}.", _WRITE) from None
+        why = " ".join(str(fault).split()).rstrip(".")
+        raise BadInput(f"{path} is not a readings file: {why}.", _WRITE) from None
     if table.empty:
         raise BadInput(f"{path} holds no readings.", _WRITE)
     return table

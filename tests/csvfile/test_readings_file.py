@@ -105,3 +105,11 @@ def test_an_unknown_flag(tmp_path: Path) -> None:
     text = "time,temperature_c,flags\n2026-05-02T10:00:00Z,20,temperature:haunted\n"
     with pytest.raises(BadInput, match="haunted"):
         read_readings(file(tmp_path / "x.csv", text), None)
+
+
+def test_a_line_of_too_many_fields(tmp_path: Path) -> None:
+    """What the reader says of it is one line with the rest."""
+    path = file(tmp_path / "a.csv", "time,temperature_c\n2026-05-02T10:00:00Z,20\n1,2,3,4\n")
+    with pytest.raises(BadInput, match="not a readings file") as refused:
+        read_readings(path, None)
+    assert all("\n" not in line for line in refused.value.lines())
