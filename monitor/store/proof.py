@@ -8,7 +8,7 @@ from pathlib import Path
 
 from monitor.errors import BadInput
 from monitor.store.columns import moment_from
-from monitor.store.faults import told_plainly
+from monitor.store.faults import read_back, told_plainly
 from monitor.store.values import odd_values
 from monitor.store.versions import REVISIONS
 
@@ -35,6 +35,7 @@ def prove(path: Path) -> Proof:
         raise BadInput(f"There is no file {path}.", "Name a backup, or none for the shop's own.")
     with (
         told_plainly(str(path)),
+        read_back(),
         closing(sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True)) as connection,
     ):
         names = {row[0] for row in connection.execute("SELECT name FROM sqlite_master")}

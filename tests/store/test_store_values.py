@@ -140,3 +140,11 @@ def test_a_backup_with_odd_values_is_not_restored(filled: Path, tmp_path: Path) 
         with pytest.raises(StoreError, match="kind in marks"):
             restore(store, filled)
         assert store.is_empty()
+
+
+def test_a_name_that_is_no_text(filled: Path) -> None:
+    """A table's own name rotted."""
+    spoilt = filled.read_bytes().replace(b"CREATE TABLE hour_rollups", b"CREATE TABLX hour_rollups")
+    filled.write_bytes(spoilt.replace(b"tablehour_rollups", b"tablehour\x90rollups"))
+    with pytest.raises(DamagedStore):
+        prove(filled)
