@@ -81,6 +81,10 @@ _SAID = {
 }
 
 
+_LARGEST_WHOLE = 2**31 - 1
+"""A server's integers end here."""
+
+
 class CorrectionEntries(Entries):
     def correct(
         self, entry: str, field: str, new_value: object, corrected_at: datetime
@@ -185,6 +189,8 @@ def _is_of(table: Table, field: str, wanted: type, value: object) -> bool:
     if isinstance(value, bool):
         return wanted is bool
     if isinstance(value, datetime) and value.tzinfo is None:
+        return False
+    if isinstance(value, int) and abs(value) > _LARGEST_WHOLE:
         return False
     return isinstance(value, (int, float) if wanted is float else wanted)
 

@@ -79,6 +79,8 @@ def test_a_correction_keeps_the_old_value(rudder: Layupwatch) -> None:
         ("layup-1", "number", "0"),
         ("layup-1", "number", "-3"),
         ("layup-1", "number", "9" * 30),
+        ("stay-1", "batch_id", "9" * 30),
+        ("stay-1", "sensor_id", "-9223372036854775809"),
         ("batch-1", "resin_g", "nan"),
         ("batch-1", "resin_g", "inf"),
         ("batch-1", "catalyst_g", "-3"),
