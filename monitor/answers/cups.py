@@ -2,7 +2,7 @@
 
 import csv
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 
 from monitor.errors import BadInput
 from monitor.records import GelRow, Sheet
@@ -32,13 +32,20 @@ def cups_in_csv(text: str, sheet: Sheet, where: str) -> tuple[GelRow, ...]:
 
     Other columns are passed over, empty lines too. Raises BadInput with the line.
     """
+    try:
+        return tuple(_cups(text, sheet, where))
+    except csv.Error as fault:
+        raise BadInput(f"{where} is no file of cups: {fault}.", _WRITE) from None
+
+
+def _cups(text: str, sheet: Sheet, where: str) -> Iterator[GelRow]:
     lines = csv.reader(text.splitlines(), skipinitialspace=True)
     header = [name.strip() for name in next(lines, [])]
     unit: Unit = "f" if "temperature_f" in header and "temperature_c" not in header else "c"
     for needed in (f"temperature_{unit}", "minutes"):
         if needed not in header:
             raise BadInput(f"{where} has no column {needed}.", _WRITE)
-    cups = []
+    any_given = False
     for row in lines:
         if not any(word.strip() for word in row):
             continue
@@ -49,10 +56,10 @@ def cups_in_csv(text: str, sheet: Sheet, where: str) -> tuple[GelRow, ...]:
             n: w.strip() for n, w in zip(header, row, strict=True) if w.strip() not in ("", "-")
         }
         given = {"temperature" if n == f"temperature_{unit}" else n: w for n, w in cells.items()}
-        cups.append(_cup(given, sheet, unit, line, _WRITE))
-    if not cups:
+        any_given = True
+        yield _cup(given, sheet, unit, line, _WRITE)
+    if not any_given:
         raise BadInput(f"{where} holds no cups.", _WRITE)
-    return tuple(cups)
 
 
 def _cup(given: Mapping[str, str], sheet: Sheet, unit: Unit, where: str, remedy: str) -> GelRow:

@@ -2,6 +2,7 @@
 
 import csv
 from collections import Counter
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -10,6 +11,7 @@ from monitor.loggers.clock import is_date, is_time, is_whole
 
 SEPARATORS = (";", "\t", "|", ",")
 MOST_BYTES = 200_000_000
+_LONGEST_LINE = 100_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +65,7 @@ def _split(lines: list[str], separator: str) -> Table:
         Row(count, tuple(cell.strip() for cell in cells))
         for count, line in enumerate(lines, 1)
         if line.strip()
-        for cells in csv.reader([line], delimiter=separator)
+        for cells in _cells(line, separator)
     ]
     found = [(row, when) for row in every if (when := _when(row.cells))]
     shapes = Counter((when, len(row.cells)) for row, when in found)
@@ -73,6 +75,11 @@ def _split(lines: list[str], separator: str) -> Table:
     rows = tuple(row for row, place in found if place == when and len(row.cells) >= width - 1)
     header = _header(every, rows[0], width)
     return Table(separator, header, rows, when, len(every) - len(rows) - bool(header))
+
+
+def _cells(line: str, separator: str) -> Iterable[Sequence[str]]:
+    """A line's cells; of one that is longer than any row there is one, which is no value."""
+    return [[line]] if len(line) > _LONGEST_LINE else csv.reader([line], delimiter=separator)
 
 
 def _when(cells: tuple[str, ...]) -> tuple[int, ...]:

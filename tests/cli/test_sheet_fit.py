@@ -152,6 +152,7 @@ def test_cups_from_a_file(layupwatch: Layupwatch, tmp_path: Path) -> None:
     ("text", "says"),
     [
         ("temperature_c,minutes\n", "holds no cups"),
+        ('temperature_c,minutes\n20,"' + "9" * 200_000, "is no file of cups"),
         ("", "has no column temperature_c"),
         ("temperature_c,catalyst_pct\n20,1.5\n", "has no column minutes"),
         ("temperature_c,minutes\n20,25\n30\n", "line 3: 1 values under 2 headings"),

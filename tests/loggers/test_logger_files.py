@@ -93,6 +93,14 @@ def test_what_stands_for_no_value(tmp_path: Path, word: str) -> None:
     ]
 
 
+@pytest.mark.parametrize("long", ["x" * 300_000, '"' * 300_000, '"' + "1," * 200_000])
+def test_a_line_longer_than_any_row_is_passed_over(tmp_path: Path, long: str) -> None:
+    """Whatever is in it, the others are read."""
+    text = f"Date,Temp °C,RH %\n2026-05-22 14:05,21.4,56\n{long}\n2026-05-22 14:10,21.6,55.5\n"
+    file = read(tmp_path, text)
+    assert (values(file), file.passed_over) == (WANTED, 1)
+
+
 def test_a_line_without_any_value_is_kept_as_silence(tmp_path: Path) -> None:
     """And counted."""
     file = read(tmp_path, "Date,Temp °C,RH %\n2026-05-22 14:05,Lo,Lo\n2026-05-22 14:10,21,55\n")
