@@ -1,5 +1,6 @@
 """Writing into the book for the pages and for programs: one function for each kind of entry."""
 
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import TypeVar
 
@@ -45,6 +46,10 @@ def add_part(office: Office, asked: Asked) -> Layup:
     if number is None:
         number = habits(office.store).next_number
     sensor = typed.text("sensor")
+    where = None if sensor is None else _where(office, asked)
+    if sensor is not None and where is not None:
+        # Looked at first: what is refused leaves no part behind.
+        office.book.may_lie_beside(sensor, where.since, asked.now)
     layup = office.book.add_layup(
         number,
         typed.wanted("what", "What the part is"),
@@ -56,8 +61,8 @@ def add_part(office: Office, asked: Asked) -> Layup:
             typed.text("boat"), typed.text("place"), typed.text("person"), typed.text("laminate")
         ),
     )
-    if sensor is not None:
-        _put(office, Address(number), sensor, asked, typed.text("nearness"))
+    if sensor is not None and where is not None:
+        _put(office, Address(number), sensor, where, asked.now)
     return layup
 
 
@@ -99,19 +104,37 @@ def add_stay(office: Office, asked: Asked) -> Stay:
     """The part stands beside a sensor from now, or from when it is said."""
     typed, layup = asked.typed, layup_of(office, asked)
     sensor = typed.wanted("sensor", "The sensor")
-    return _put(office, _address(layup, typed.text("of")), sensor, asked, typed.text("nearness"))
+    where = _where(office, asked)
+    return _put(office, _address(layup, typed.text("of")), sensor, where, asked.now)
 
 
-def _put(office: Office, address: Address, sensor: str, asked: Asked, nearness: str | None) -> Stay:
-    typed = asked.typed
+@dataclass(frozen=True, slots=True)
+class _Where:
+    """How near a sensor, on which channel, and since when, as it was typed."""
+
+    channel: Channel
+    nearness: Nearness | None
+    since: datetime
+
+
+def _where(office: Office, asked: Asked) -> _Where:
+    typed, nearness = asked.typed, asked.typed.text("nearness")
+    return _Where(
+        _word(Channel, typed.text("channel") or Channel.AIR.value, "channel"),
+        None if nearness is None else _word(Nearness, nearness, "nearness"),
+        office.moment(typed.text("since"), asked.now),
+    )
+
+
+def _put(office: Office, address: Address, sensor: str, where: _Where, now: datetime) -> Stay:
     return office.book.add_stay(
         address,
         sensor,
-        channel=_word(Channel, typed.text("channel") or Channel.AIR.value, "channel"),
-        nearness=None if nearness is None else _word(Nearness, nearness, "nearness"),
-        since=office.moment(typed.text("since"), asked.now),
+        channel=where.channel,
+        nearness=where.nearness,
+        since=where.since,
         until=None,
-        now=asked.now,
+        now=now,
     )
 
 
@@ -182,7 +205,7 @@ def entry_of(office: Office, layup: Layup, name: str) -> Entry:
 def put_right(
     office: Office, entry: Entry, changes: dict[str, str], now: datetime
 ) -> tuple[str, ...]:
-    """Correct fields by what was typed; every value is read before the first is changed.
+    """Correct fields by what was typed; all of them, or none.
 
     Returns what is no longer true: a "ready" that was told before.
     """
@@ -192,8 +215,7 @@ def put_right(
         for field, text in changes.items()
     }
     before = overview(office.store, now, office.desk)
-    for field, value in typed.items():
-        office.book.correct(name, field, value, now)
+    office.book.correct_all(name, typed, now)
     return tuple(withdrawn(before, overview(office.store, now, office.desk)))
 
 

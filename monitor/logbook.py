@@ -198,14 +198,7 @@ class Logbook:
         now: datetime,
     ) -> Stay:
         layup, batch = self._find(address)
-        beside = self._book.sensor(sensor)
-        if self._store.readings.latest(beside.id) is None:
-            raise BadInput(
-                f"Sensor {sensor} has never given a reading.",
-                f"Start `layupwatch run`, or see what it says with `layupwatch listen "
-                f"{beside.port}`; then say this again.",
-            )
-        _not_ahead(since, now, "put beside it")
+        beside = self.may_lie_beside(sensor, since, now)
         return self._book.add_stay(
             layup.id,
             None if batch is None else batch.id,
@@ -216,6 +209,18 @@ class Logbook:
             until,
             logged_at=now,
         )
+
+    def may_lie_beside(self, sensor: str, since: datetime, now: datetime) -> Sensor:
+        """That sensor, if anything can be put beside it from then. Raises BadInput."""
+        beside = self._book.sensor(sensor)
+        if self._store.readings.latest(beside.id) is None:
+            raise BadInput(
+                f"Sensor {sensor} has never given a reading.",
+                f"Start `layupwatch run`, or see what it says with `layupwatch listen "
+                f"{beside.port}`; then say this again.",
+            )
+        _not_ahead(since, now, "put beside it")
+        return beside
 
     def add_mark(
         self, address: Address, kind: MarkKind, *, at: datetime, note: str | None, now: datetime
@@ -253,19 +258,22 @@ class Logbook:
 
         A corrected value must be one that could have been logged in the first place.
         """
-        if isinstance(value, datetime):
-            _not_ahead(value, now, "done")
-        elif isinstance(value, timedelta):
-            _give_or_take_fits(value)
-        elif isinstance(value, float):
-            _amount_fits(value)
-        elif field == "number" and isinstance(value, int):
-            _number_fits(value)
-        if isinstance(value, str):
-            _must_be_words_of(entry, field, value)
+        (correction,) = self.correct_all(entry, {field: value}, now)
+        return correction
+
+    def correct_all(
+        self, entry: str, changes: Mapping[str, object], now: datetime
+    ) -> tuple[Correction, ...]:
+        """Several fields of one entry: all of them, or none where one of them is refused."""
+        for field, value in changes.items():
+            _may_become(entry, field, value, now)
+        fitting = dict(self._as_kept(field, value, now) for field, value in changes.items())
+        return self._book.correct_all(entry, fitting, now)
+
+    def _as_kept(self, field: str, value: object, now: datetime) -> tuple[str, object]:
         if field == "sheet" and isinstance(value, str):
-            field, value = "sheet_id", self._keep(value, now).id
-        return self._book.correct(entry, field, value, now)
+            return "sheet_id", self._keep(value, now).id
+        return field, value
 
     def _keep(self, stem: str, now: datetime) -> KeptSheet:
         self._shelf.load(stem)
@@ -292,6 +300,19 @@ class Logbook:
             f"Part {layup.number} has no batch {address.batch}.",
             f"It has: {names}." if names else f"Log it first: batch add {address}.",
         )
+
+
+def _may_become(entry: str, field: str, value: object, now: datetime) -> None:
+    if isinstance(value, datetime):
+        _not_ahead(value, now, "done")
+    elif isinstance(value, timedelta):
+        _give_or_take_fits(value)
+    elif isinstance(value, float):
+        _amount_fits(value)
+    elif field == "number" and isinstance(value, int):
+        _number_fits(value)
+    if isinstance(value, str):
+        _must_be_words_of(entry, field, value)
 
 
 def _must_be_words_of(entry: str, field: str, text: str) -> None:

@@ -94,29 +94,52 @@ class CorrectionEntries(Entries):
         Raises BadInput for an entry or field that isn't there, a value of the wrong type, and one
         that clashes with another entry.
         """
+        (correction,) = self.correct_all(entry, {field: new_value}, corrected_at)
+        return correction
+
+    def correct_all(
+        self, entry: str, changes: Mapping[str, object], corrected_at: datetime
+    ) -> tuple[Correction, ...]:
+        """Several fields of an entry: all of them, or none where one of them raises."""
         kind, id = _kind_and_id(entry)
-        _must_fit(kind, field, new_value)
+        for field, new_value in changes.items():
+            _must_fit(kind, field, new_value)
         with self._database.writing() as connection:
-            query = select(kind.table).where(kind.table.c.id == id)
-            row = connection.execute(query).mappings().one_or_none()
-            if row is None:
-                raise _unknown_entry(entry)
-            _must_belong(connection, row, field, new_value)
-            try:
-                connection.execute(
-                    update(kind.table).where(kind.table.c.id == id).values({field: new_value})
-                )
-            except exc.IntegrityError:
-                raise BadInput(
-                    f"{entry} can't have {_told(new_value)} as its {field}.",
-                    "Another entry has it already, or what it points to is not there.",
-                ) from None
-            return write_down(connection, entry, field, row[field], new_value, corrected_at)
+            return tuple(
+                _changed(connection, kind, id, field, new_value, corrected_at)
+                for field, new_value in changes.items()
+            )
 
     def corrections(self, entry: str | None = None) -> tuple[Correction, ...]:
         """Those of one entry, or all, oldest first."""
         only = () if entry is None else (corrections.c.entry == entry,)
         return self._all(Correction, corrections, *only)
+
+
+def _changed(
+    connection: Connection,
+    kind: EntryKind,
+    id: int,
+    field: str,
+    new_value: object,
+    corrected_at: datetime,
+) -> Correction:
+    entry = f"{kind.word}-{id}"
+    query = select(kind.table).where(kind.table.c.id == id)
+    row = connection.execute(query).mappings().one_or_none()
+    if row is None:
+        raise _unknown_entry(entry)
+    _must_belong(connection, row, field, new_value)
+    try:
+        connection.execute(
+            update(kind.table).where(kind.table.c.id == id).values({field: new_value})
+        )
+    except exc.IntegrityError:
+        raise BadInput(
+            f"{entry} can't have {_told(new_value)} as its {field}.",
+            "Another entry has it already, or what it points to is not there.",
+        ) from None
+    return write_down(connection, entry, field, row[field], new_value, corrected_at)
 
 
 def write_down(

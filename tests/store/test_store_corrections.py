@@ -191,3 +191,17 @@ def test_a_mark_moves_to_a_batch_of_its_own_layup(
     mark = store.book.add_mark(lid.id, None, MarkKind.FLIPPED, noon)
     with pytest.raises(BadInput, match=entry_id(skin_a)):
         store.book.correct(entry_id(mark), "batch_id", skin_a.id, noon)
+
+
+def test_of_several_changes_all_are_made_or_none(
+    store: Store, skin_a: Batch, noon: datetime
+) -> None:
+    """What is refused in the middle leaves the entry as it was, and nothing written down of it."""
+    entry = entry_id(skin_a)
+    with pytest.raises(BadInput):
+        store.book.correct_all(entry, {"cup": "7", "sheet_id": 99}, noon)
+    assert store.book.batches(skin_a.layup_id) == (skin_a,)
+    assert store.book.corrections(entry) == ()
+    made = store.book.correct_all(entry, {"cup": "7", "resin_g": 120.0}, noon)
+    assert [(one.field, one.new_value) for one in made] == [("cup", "7"), ("resin_g", "120.0")]
+    assert store.book.corrections(entry) == made
