@@ -19,6 +19,7 @@ from dashboards.planned import planned
 from dashboards.reviewing import review_made
 from dashboards.sensing import answer_doubt, cards
 from dashboards.sheetbook import shelf_lines
+from monitor.answers.asjson import sensor_json
 from monitor.answers.entry import entry_cautions
 from monitor.answers.log import layup_json
 from monitor.answers.mix import mix_json
@@ -108,16 +109,7 @@ class _Api:
             latest = self._office.store.readings.latest(sensor.id)
             found.append(
                 {
-                    "id": entry_id(sensor),
-                    "sensor": sensor.name,
-                    "port": sensor.port,
-                    "unit": sensor.unit,
-                    "format": sensor.format,
-                    "last": latest and iso_utc(latest.at),
-                    "temperature_c": latest and latest.temperature_c,
-                    "humidity_pct": latest and latest.humidity_pct,
-                    "surface_c": latest and latest.surface_c,
-                    "flags": latest and latest.flags.text(),
+                    **sensor_json(sensor, latest),
                     "heard": card.heard,
                     "quiet": card.quiet,
                     "beside": list(card.beside),

@@ -160,14 +160,14 @@ def _card(office: Office, sensor: Sensor, beside: tuple[str, ...], now: datetime
     told = {SuspectKind.SCALED} if any(one.about == "scale" for one in of_lines) else set()
     if latest is None:
         return SensorCard(
-            sensor.name, sensor.port, "", "never heard", True, (), beside, read_as, ()
+            sensor.name, sensor.plugged_in, "", "never heard", True, (), beside, read_as, ()
         )
     age_s = (now - latest.at).total_seconds()
     quiet = age_s > QUIET_S
     words = f"no reading for {length_said(age_s)}" if quiet else f"{length_said(age_s)} old"
     return SensorCard(
         sensor.name,
-        sensor.port,
+        sensor.plugged_in,
         _says(latest, office),
         f"{words}, {said(latest.at, office.zone, now)}",
         quiet,

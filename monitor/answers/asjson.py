@@ -6,7 +6,8 @@ from typing import Any
 
 from monitor.assess import Joint
 from monitor.overview import LayupView
-from monitor.records import Assessment, Edges, Forecast, StageAnswer
+from monitor.records import Assessment, Edges, Forecast, Reading, Sensor, StageAnswer
+from monitor.store import entry_id
 from monitor.times import iso_utc
 
 Json = dict[str, Any]
@@ -18,6 +19,22 @@ def _time(moment: datetime | None) -> str | None:
 
 def _count(value: float | None) -> float | None:
     return None if value is None else round(value, 3)
+
+
+def sensor_json(sensor: Sensor, latest: Reading | None) -> Json:
+    return {
+        "id": entry_id(sensor),
+        "sensor": sensor.name,
+        "port": sensor.port,
+        "bench": sensor.owner,
+        "unit": sensor.unit,
+        "format": sensor.format,
+        "last": latest and iso_utc(latest.at),
+        "temperature_c": latest and latest.temperature_c,
+        "humidity_pct": latest and latest.humidity_pct,
+        "surface_c": latest and latest.surface_c,
+        "flags": latest and latest.flags.text(),
+    }
 
 
 def edges_json(edges: Edges) -> Json:

@@ -68,29 +68,15 @@ def sensor_list(session: Session, as_json: bool) -> None:
     with session.open() as at:
         rows = [(s, at.store.readings.latest(s.id)) for s in at.store.book.sensors()]
         if as_json:
-            print_json(
-                [
-                    {
-                        "id": entry_id(sensor),
-                        "sensor": sensor.name,
-                        "port": sensor.port,
-                        "unit": sensor.unit,
-                        "format": sensor.format,
-                        "last": latest and iso_utc(latest.at),
-                        "temperature_c": latest and latest.temperature_c,
-                        "humidity_pct": latest and latest.humidity_pct,
-                        "surface_c": latest and latest.surface_c,
-                        "flags": latest and latest.flags.text(),
-                    }
-                    for sensor, latest in rows
-                ]
-            )
+            from monitor.answers.asjson import sensor_json
+
+            print_json([sensor_json(sensor, latest) for sensor, latest in rows])
             return
         if not rows:
             say("No sensor yet. See what is plugged in: ports. Then: sensor add NAME PORT")
         for sensor, latest in rows:
             if latest is None:
-                say(f"{sensor.name} at {sensor.port}: never heard.")
+                say(f"{sensor.name} at {sensor.plugged_in}: never heard.")
                 continue
             age = length_said((at.now - latest.at).total_seconds())
             values = [
@@ -101,7 +87,7 @@ def sensor_list(session: Session, as_json: bool) -> None:
             if latest.humidity_pct is not None:
                 values.append(f"{latest.humidity_pct:.0f} %")
             doubt = "" if latest.flags == Flags() else f" (suspect: {latest.flags.text()})"
-            say(f"{sensor.name} at {sensor.port}: {', '.join(values)}, {age} ago{doubt}.")
+            say(f"{sensor.name} at {sensor.plugged_in}: {', '.join(values)}, {age} ago{doubt}.")
             for line in (*_checked(at, sensor), *_asked(at, sensor)):
                 say(f"  {line}")
 

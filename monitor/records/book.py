@@ -18,6 +18,11 @@ class Sensor:
     owner: str | None = None
     """The machine that reads it, where several write into one database."""
 
+    @property
+    def plugged_in(self) -> str:
+        """Its port, and at which bench, where there are several."""
+        return self.port if self.owner is None else f"{self.port} of bench {self.owner}"
+
 
 @dataclass(frozen=True, slots=True)
 class Particulars:

@@ -1,5 +1,7 @@
 """A server that goes away, and one that isn't there yet: nothing that came in is lost."""
 
+import socket
+import subprocess
 import tempfile
 import time
 from collections.abc import Callable, Iterator
@@ -8,18 +10,20 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
+import httpx
 import pytest
 
 from monitor.alerts.rules import Telling
 from monitor.cli.session import now_utc
 from monitor.config import make_shop, open_shop
 from monitor.daemon import Daemon
-from monitor.records import Reading
+from monitor.records import Leave, Reading
 from monitor.sensing.formats.xdr import xdr_sentence
 from monitor.sensing.simulated import SimulatedPort
 from monitor.store import Store
 from monitor.upkeep import Upkeep
 from monitor.writer import Writer
+from tests.cli.process import PROGRAM, read_until, started
 from tests.scenarios.postgres import Server, running
 
 NOON = datetime(2026, 5, 2, 12, tzinfo=UTC)
@@ -100,3 +104,40 @@ def test_a_watch_begins_without_its_server(mortal: Server, tmp_path: Path) -> No
             finally:
                 daemon.stop()
             assert store.readings.count(sensor.id) == 20
+
+
+def test_the_pages_begin_without_their_server_too(mortal: Server, tmp_path: Path) -> None:
+    """For phones as well, which can't sign in before it is back; nobody is let in meanwhile.
+
+    Which bench reads a sensor is said where there are several.
+    """
+    address = mortal.url(mortal.new_database())
+    folder = tmp_path / "shop"
+    make_shop(folder, zone="UTC")
+    told = (folder / "shop.toml").read_text()
+    (folder / "shop.toml").write_text(f'database = "{address}"\nbench = "shed"\n{told}')
+    with SimulatedPort() as port:
+        with Store.on_server(address, "shed") as store:
+            store.book.add_sensor("loft", port.device)
+            store.door.set_passcode(Leave.LOOK, "tide table nine", NOON)
+        listed = subprocess.run(
+            [*PROGRAM, "--shop", str(folder), "sensor", "list"],
+            capture_output=True,
+            text=True,
+            check=True,
+        )
+        assert listed.stdout == f"loft at {port.device} of bench shed: never heard.\n"
+        mortal.stop("fast")
+        with started("--shop", str(folder), "run", "--lan", "--port", "0") as run:
+            at = read_until(run, r"http://127\.0\.0\.1:\d+/")[0]
+            read_until(run, "Watching")
+            assert httpx.get(f"{at}alive").status_code == 204
+            assert httpx.get(at).status_code == 503
+            name = socket.gethostname()
+            headers = {"Host": name, "Accept": "text/html"}
+            assert httpx.get(at, headers=headers).status_code in (303, 503)
+            mortal.start()
+            wait_for(lambda: httpx.get(at).status_code == 200)
+            run.terminate()
+            printed = run.communicate(timeout=30)[0]
+    assert "Traceback" not in printed
