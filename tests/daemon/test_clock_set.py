@@ -2,6 +2,7 @@
 
 import time
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -9,10 +10,12 @@ import pytest
 from monitor.errors import StoreError
 from monitor.records import Reading, SuspectKind
 from monitor.sensing.clock_steps import REMEMBERED, ClockWatch, Stamped
+from monitor.sensing.stamps import Stamps
 from monitor.store.suspects import SuspectEntries
 from monitor.trust.watch import look_over
 from monitor.writer import Writer
-from tests.scenarios.shop import ShopAtHand
+from tests.scenarios import at
+from tests.scenarios.shop import ShopAtHand, open_demo_shop
 
 NOON = datetime(2026, 5, 2, 12, tzinfo=UTC)
 
@@ -137,3 +140,49 @@ def test_without_a_second_clock_nothing_is_moved(shop: ShopAtHand) -> None:
     got = shop.store.readings.between(sensor.id, None, None)
     assert float(got.time_s[0]) == NOON.timestamp()
     assert len(got) == 6
+
+
+@pytest.mark.parametrize("night", ["2026-03-29T00:00:00Z", "2026-10-25T00:00:00Z"])
+def test_a_clock_change_neither_makes_nor_loses_an_hour(tmp_path: Path, night: str) -> None:
+    """Three hours at 20 °C over a base of 5 °C are 45 degree-hours in either night."""
+    shop = open_demo_shop(tmp_path / "shop", zone="Europe/Berlin")
+    sensor = shop.store.book.add_sensor("shed", "/dev/nowhere")
+    host = Host()
+    host.wall = at(night)
+    writer = Writer(shop.store, (lambda: host.wall, lambda: host.steady))
+    for _ in range(3 * 60 + 1):
+        writer.put(sensor.id, Reading(host.wall, 20.0, 50.0))
+        host.goes_on(60.0)
+    writer.start()
+    writer.stop()
+    shop.lay_up(1, "P1", at(night))
+    shop.put("1", "shed", at(night))
+    now = at(night) + timedelta(hours=3)
+    told = shop.look(1, now).batches[0].worked.assessment
+    assert told.count.middle == pytest.approx(45.0)
+    assert told.gaps == ()
+    assert shop.store.book.corrections(f"sensor-{sensor.id}") == ()
+    shop.store.close()
+
+
+def test_a_leap_second_keeps_order_and_spacing(shop: ShopAtHand) -> None:
+    """The machine's clock says 23:59:59 twice (POSIX has no 23:59:60); nothing is moved."""
+    sensor = shop.store.book.add_sensor("shed", "/dev/nowhere")
+    host = Host()
+    host.wall = at("2026-12-31T23:59:50Z")
+    stamps = Stamps(lambda: host.wall)
+    writer = Writer(shop.store, (lambda: host.wall, lambda: host.steady))
+    for number in range(50):
+        writer.put(sensor.id, Reading(stamps.block(), 20.0, 50.0, raw=f"{number}"))
+        host.goes_on(0.4)
+        if number == 25:
+            host.wall -= timedelta(seconds=1)
+    writer.start()
+    writer.stop()
+    got = shop.store.readings.between(sensor.id, None, None)
+    assert len(got) == 50
+    apart_s = np.diff(got.time_s)
+    assert (apart_s > 0.0).all()
+    assert (np.abs(apart_s - 0.4) < 1e-5).sum() >= 46
+    assert apart_s.max() < 0.4 + 1e-5
+    assert shop.store.book.corrections(f"sensor-{sensor.id}") == ()
