@@ -45,11 +45,13 @@ class Box:
 
     def __init__(self) -> None:
         self.letters: list[str] = []
+        self.recipients: set[tuple[str, ...]] = set()
 
     async def handle_DATA(  # noqa: N802 # the library's name for it
         self, _server: Any, _session: Any, envelope: Any
     ) -> str:
         self.letters.append(envelope.content.decode())
+        self.recipients.add(tuple(envelope.rcpt_tos))
         return "250 taken"
 
 
