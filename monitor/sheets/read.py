@@ -14,6 +14,7 @@ from monitor.sheets.model import SheetFile
 from monitor.sheets.problems import MISSING, Problem, sheet_error, typed
 from monitor.units import Unit, c_degrees_from_f_degrees, c_from_f
 
+_DEEPEST, _TOO_DEEP = 20, "brackets inside brackets, far too deep"
 _LINE = re.compile(r"\s*\(at (?:line (\d+), column \d+|end of document)\)")
 
 
@@ -52,14 +53,26 @@ def parse_sheet(text: str, where: str) -> Sheet:
     try:
         raw = tomllib.loads(text.removeprefix("\ufeff"))
     except RecursionError:
-        raise _not_toml(where, "", "brackets inside brackets, far too deep") from None
+        raise _not_toml(where, "", _TOO_DEEP) from None
     except tomllib.TOMLDecodeError as error:
         found = _LINE.search(str(error))
         place = f"line {found[1]}" if found and found[1] else "the end of the file"
         raise _not_toml(where, f" at {place}", _LINE.sub("", str(error))) from None
     except ValueError:  # Python's own limit on the digits of a whole number
         raise _not_toml(where, "", "a number thousands of digits long") from None
+    if _is_deep(raw):
+        raise _not_toml(where, "", _TOO_DEEP)
     return sheet_of(raw, where)
+
+
+def _is_deep(raw: Mapping[str, Any]) -> bool:
+    """Whether tables lie in tables further down than any sheet's; asked without going down there
+    call by call, which Python bears only so far."""
+    level: list[Any] = [raw]
+    for _ in range(_DEEPEST):
+        inner = [value.values() if isinstance(value, Mapping) else value for value in level]
+        level = [one for values in inner for one in values if isinstance(one, Mapping | list)]
+    return bool(level)
 
 
 def _not_toml(where: str, place: str, why: str) -> SheetError:

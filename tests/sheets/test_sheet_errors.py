@@ -148,6 +148,8 @@ def test_a_bare_version_is_taken_as_words() -> None:
         ('name = "x"\nkind = \n', "line 2"),
         ('name = "x"\nsand = [1,\n', "the end of the file"),
         ("a = " + "[" * 5000, "far too deep"),
+        (".".join("a" * 3000) + " = 1", "far too deep"),
+        ("[" + ".".join("b" * 3000) + "]", "far too deep"),
         ("a = " + "9" * 5000, "thousands of digits"),
     ],
 )
