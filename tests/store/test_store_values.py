@@ -148,3 +148,13 @@ def test_a_name_that_is_no_text(filled: Path) -> None:
     filled.write_bytes(spoilt.replace(b"tablehour_rollups", b"tablehour\x90rollups"))
     with pytest.raises(DamagedStore):
         prove(filled)
+
+
+def test_what_a_newer_version_writes_is_not_called_odd(filled: Path) -> None:
+    """It may know more words; it is told to be newer, and that is all."""
+    rot(filled, "marks", "kind", "polished")
+    with closing(sqlite3.connect(filled)) as database:
+        database.execute("UPDATE alembic_version SET version_num = '9999'")
+        database.commit()
+    found = prove(filled)
+    assert (found.problems, found.newer) == ((), True)
