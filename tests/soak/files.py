@@ -1,6 +1,6 @@
 """Files that nobody meant, given to the commands that read them: refused in two lines, or taken.
 
-`python -m tests.soak.files --times 3000`, so many of each kind: sheets, shop.toml, readings,
+`python -m tests.soak.files --times 1000`, so many of each kind: sheets, shop.toml, readings,
 loggers' files, timed cups, backups. A file that is refused changes nothing in the shop.
 """
 
@@ -391,7 +391,7 @@ def _rows(path: Path) -> Iterator[object]:
 
 def main() -> None:
     asked = argparse.ArgumentParser(description=__doc__)
-    asked.add_argument("--times", type=int, default=3_000)
+    asked.add_argument("--times", type=int, default=1_000)
     asked.add_argument("--seed", type=int, default=1)
     given = asked.parse_args()
     with tempfile.TemporaryDirectory() as folder:
