@@ -1,5 +1,6 @@
 """Readings that a wrong clock stamped, moved to when they were; what they were is kept."""
 
+from array import array
 from collections.abc import Sequence
 from datetime import datetime, timedelta
 
@@ -15,6 +16,7 @@ from monitor.store.rollups import RollupTables
 from monitor.store.schema import hour_rollups, minute_rollups, readings, suspect_spans
 from monitor.store.sums import HOUR_US, MINUTE_US
 
+_AT_ONCE = 2_000
 _MICROSECOND = timedelta(microseconds=1)
 _there = readings.alias("there")
 
@@ -31,12 +33,14 @@ def restamp(
         return
     shift_us = by // _MICROSECOND
     # The foremost goes first, so that none runs into one that is still to move.
-    ordered = sorted(times_us, reverse=shift_us > 0)
+    ordered = array("q", sorted(times_us, reverse=shift_us > 0))
     first_us, last_us = min(ordered), max(ordered)
     Partitions(database).make_for(time_us + shift_us for time_us in (first_us, last_us))
     rollups, late = RollupTables(database), LateChanges(database)
     with database.writing() as connection:
-        connection.execute(_move(), [_places(sensor_id, t, shift_us) for t in ordered])
+        for start in range(0, len(ordered), _AT_ONCE):
+            some = ordered[start : start + _AT_ONCE]
+            connection.execute(_move(), [_places(sensor_id, t, shift_us) for t in some])
         before, after = (
             f"{moment_from(first_us + add).isoformat()} to {moment_from(last_us + add).isoformat()}"
             for add in (0, shift_us)

@@ -12,6 +12,7 @@ from tests.soak.cuts import cut_often
 from tests.soak.disk import Disk, built_shim, shimmed
 from tests.soak.fulldisk import through_the_shim
 from tests.soak.kills import ROOT, kill_often
+from tests.soak.week import gone_through
 
 FINE: tuple[tuple[str, ...], ...] = ((), (), ())
 
@@ -75,3 +76,12 @@ for name, file_too, folder_too in (("a", 1, 1), ("b", 0, 1), ("c", 1, 0)):
     disk.read(log)
     disk.cut(random.Random(1))
     assert (shop / "a").read_bytes().startswith(b"safe")
+
+
+def test_some_hours_of_a_week(tmp_path: Path) -> None:
+    """All that befalls a watch in a week, in its first seven hours."""
+    outcome = gone_through(tmp_path, 0.3)
+    assert outcome.fine, outcome
+    assert outcome.said > 9_000
+    assert outcome.rang > 0
+    assert outcome.backups == 2
