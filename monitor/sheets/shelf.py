@@ -1,5 +1,6 @@
 """The sheets at hand: the shop's own files, and the made-up ones that ship with the tool."""
 
+import os
 import re
 from difflib import get_close_matches
 from importlib.resources import files
@@ -14,6 +15,10 @@ from monitor.sheets.read import parse_sheet, sheet_text
 _STEM = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]*")
 
 DEMO_STEMS = ("demo-epoxy", "demo-gel-coat", "demo-laminating", "demo-thickened")
+
+
+def _for_its_owner(path: str, flags: int) -> int:
+    return os.open(path, flags, 0o600)
 
 
 class Shelf:
@@ -80,7 +85,7 @@ class Shelf:
         path = self._folder / f"{stem}.toml"
         try:
             self._folder.mkdir(mode=0o700, parents=True, exist_ok=True)
-            with path.open("x", encoding="utf-8") as file:
+            with open(path, "x", encoding="utf-8", opener=_for_its_owner) as file:
                 file.write(text)
         except FileExistsError:
             raise BadInput(
@@ -109,7 +114,8 @@ class Shelf:
         path = self._folder / f"{stem}.toml"
         fresh = self._folder / f".{stem}.toml.new"
         try:
-            fresh.write_text(text, encoding="utf-8")
+            with open(fresh, "w", encoding="utf-8", opener=_for_its_owner) as file:
+                file.write(text)
             fresh.replace(path)
         except OSError as error:
             raise HostError(

@@ -80,6 +80,7 @@ def _rescued(path: Path, stamp: str, backup: Path | None) -> Rescued:
     for leftover in _with_logs(partial):
         leftover.unlink(missing_ok=True)
     if backup is not None:
+        partial.touch(mode=0o600)
         shutil.copyfile(backup, partial)
     new = Database.in_file(partial)
     try:
@@ -117,6 +118,7 @@ def _set_aside(path: Path, stamp: str) -> Path:
             try:
                 new.hardlink_to(old)
             except OSError:
+                new.touch(mode=0o600)
                 shutil.copyfile(old, new)
     sync_folder(path.parent)
     return aside

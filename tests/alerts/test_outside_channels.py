@@ -95,6 +95,24 @@ def test_a_webhook_gets_one_object() -> None:
     assert got == [(f"/{SECRET}", "application/json", body)]
 
 
+def test_a_webhook_with_a_password() -> None:
+    """It goes in a header, and in no address that is asked for. The example is that of RFC 7617,
+    section 2."""
+    got: list[Any] = []
+
+    def answer(handler: BaseHTTPRequestHandler) -> None:
+        got.append((handler.path, handler.headers["Host"], handler.headers["Authorization"]))
+        body_of(handler)
+        handler.send_response(204)
+        handler.end_headers()
+
+    with answering(answer) as address:
+        host = address.removeprefix("http://")
+        channel = WebhookChannel(f"http://Aladdin:open%20sesame@{host}/ring")
+        channel.send(message(channel))
+    assert got == [("/ring", host, "Basic QWxhZGRpbjpvcGVuIHNlc2FtZQ==")]
+
+
 @pytest.mark.parametrize("status", [302, 307, 400, 401, 500, 503])
 def test_a_webhook_that_says_no(status: int) -> None:
     """Any other answer than a success; a detour is not gone."""

@@ -38,8 +38,9 @@ class AddressChannel:
                 f"{self.name} needs a library that isn't installed.",
                 "Install it: pip install 'layupwatch[apprise]'.",
             ) from None
-        # Its own log tells addresses.
-        logging.getLogger("apprise").setLevel(logging.CRITICAL + 1)
+        # Its own log tells addresses, and that of what it asks with tells their paths.
+        for name in ("apprise", "urllib3"):
+            logging.getLogger(name).setLevel(logging.CRITICAL + 1)
         way = Apprise()
         if not way.add(self._address):
             raise NotSent(
