@@ -4,6 +4,7 @@ import csv
 import io
 import logging
 import re
+import shutil
 import sqlite3
 from contextlib import closing
 from pathlib import Path
@@ -17,6 +18,7 @@ from monitor.errors.text import shown
 from tests.cli.conftest import Layupwatch, Said
 from tests.scenarios.poison import ODD, UNSEEN, WORDS, poison
 from tests.scenarios.shop import ShopAtHand, open_demo_shop
+from tests.structure.tree import ROOT
 
 NOW = "2026-05-03T08:00:00Z"
 EVERY_WORD = " ".join(WORDS)
@@ -43,26 +45,38 @@ ASKED: tuple[tuple[str, ...], ...] = (
 """What prints from the book; `mark` and its like are below."""
 
 
-def filled(tmp_path: Path, words: str) -> None:
-    at_hand = open_demo_shop(tmp_path / "shop")
-    poison(at_hand, words)
-    at_hand.store.close()
+@pytest.fixture(scope="module")
+def shops(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
+    """Three shop folders that differ in their words alone."""
+    made = {}
+    for kind, words in (("plain", "plain words"), *KINDS.items()):
+        made[kind] = tmp_path_factory.mktemp("poison") / kind
+        at_hand = open_demo_shop(made[kind])
+        poison(at_hand, words)
+        at_hand.store.close()
+    return made
+
+
+def fill(tmp_path: Path, shop: Path) -> None:
+    """The command's shop folder is a copy of that one."""
+    shutil.rmtree(tmp_path / "shop")
+    shutil.copytree(shop, tmp_path / "shop")
 
 
 def printed(said: Said) -> list[str]:
     return (said.out + said.err).split("\n")
 
 
-def test_what_is_printed_is_text(layupwatch: Layupwatch, tmp_path: Path) -> None:
+def test_what_is_printed_is_text(
+    layupwatch: Layupwatch, tmp_path: Path, shops: dict[str, Path]
+) -> None:
     """Nothing acts on the terminal (ECMA-48), and no name makes a line of its own: there are as
     many lines as with plain words. In JSON it stands to the letter."""
-    filled(tmp_path, "plain words")
+    fill(tmp_path, shops["plain"])
     plain = {words: layupwatch(*words, now=NOW) for words in ASKED}
     assert {words: s.err for words, s in plain.items() if s.code not in (0, 1)} == {}
     for kind, text in KINDS.items():
-        for file in (tmp_path / "shop").glob("layupwatch.db*"):
-            file.unlink()
-        filled(tmp_path, text)
+        fill(tmp_path, shops[kind])
         told = ""
         for words in ASKED:
             said = layupwatch(*words, now=NOW)
@@ -77,15 +91,27 @@ def test_what_is_printed_is_text(layupwatch: Layupwatch, tmp_path: Path) -> None
         assert json.json["what"] == text.replace("\x00", "\\x00") + "."
 
 
-def test_a_record_and_a_label_are_written(layupwatch: Layupwatch, tmp_path: Path) -> None:
+def test_a_record_and_a_label_are_written(
+    layupwatch: Layupwatch, tmp_path: Path, shops: dict[str, Path]
+) -> None:
     """And what they are called is text too."""
-    filled(tmp_path, EVERY_SIGN)
+    fill(tmp_path, shops["unseen"])
     for command in ("record", "label"):
         said = layupwatch(command, "1", "-o", tmp_path / "a\x1b[2J\u202eb.html", now=NOW)
         assert said.code == 0, said.err
         assert "a\\x1b[2J\\u202eb.html" in said.out
         page = (tmp_path / "a\x1b[2J\u202eb.html").read_text("utf-8")
         assert ODD.findall(page.replace("\t", "")) == []
+
+
+def test_there_is_one_way_to_print() -> None:
+    """Each line of a command goes through `say`, and JSON through `print_json`, both of which make
+    text of it."""
+    own = {"session.py": 2}
+    for module in (ROOT / "monitor" / "cli").glob("*.py"):
+        code = module.read_text("utf-8")
+        assert code.count("click.echo(") == own.get(module.name, 0), module.name
+        assert not re.search(r"\bprint\(|secho\(|sys\.std(out|err)\.write", code), module.name
 
 
 # Written by commands
@@ -129,8 +155,8 @@ NAMED = {
 
 
 @pytest.fixture
-def plain(layupwatch: Layupwatch, tmp_path: Path) -> Layupwatch:
-    filled(tmp_path, "plain words")
+def plain(layupwatch: Layupwatch, tmp_path: Path, shops: dict[str, Path]) -> Layupwatch:
+    fill(tmp_path, shops["plain"])
     return layupwatch
 
 

@@ -273,9 +273,10 @@ CHOICES = [
 """Fields in which no free words are taken."""
 
 
-@pytest.fixture
-def plain(tmp_path: Path) -> Iterator[tuple[ShopAtHand, Asking]]:
-    at_hand, app = shop_of(tmp_path / "shop", PLAIN)
+@pytest.fixture(scope="module")
+def plain(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[ShopAtHand, Asking]]:
+    """One for all that write: each looks at what it changed itself."""
+    at_hand, app = shop_of(tmp_path_factory.mktemp("plain") / "shop", PLAIN)
     yield at_hand, Asking(app)
     at_hand.store.close()
 
@@ -377,6 +378,14 @@ LED = """[...document.querySelectorAll('a[href], form[action], [src]')].map((nod
   .filter((to) => typeof to === 'string' && !to.startsWith(location.origin) && to !== 'data:,')"""
 
 
+LOOKED_AT = (
+    *("/", "/layups/1", "/layups/1/book", "/sensors", "/layups/1/book/mark-1", "/layups/1/mark"),
+    *("/layups/1/record", "/layups/1/label", "/layups/1/review/1", "/layups/1/cups/skin-a"),
+    *("/log", "/log/part", "/mix?sheet=tin&resin_g=100", "/plan", "/alerts", "/sheets"),
+    *("/sheets/tin", "/phones", "/layups/1/cup", "/history"),
+)
+
+
 @pytest.mark.parametrize("kind", ["hostile", "unseen"])
 def test_nothing_runs_in_a_browser(screens: Screens, tmp_path: Path, kind: str) -> None:
     """No script, no dialog, nothing that the policy had to stop, no link of theirs; also on the
@@ -390,12 +399,7 @@ def test_nothing_runs_in_a_browser(screens: Screens, tmp_path: Path, kind: str) 
     page.add_init_script(WATCH)
     page.on("dialog", lambda said: (watched.complaints.append(said.message), said.dismiss()))
     try:
-        for path in (
-            *("/", "/layups/1", "/layups/1/book", "/layups/1/book/mark-1", "/layups/1/mark"),
-            *("/layups/1/record", "/layups/1/label", "/layups/1/review/1", "/layups/1/cups/skin-a"),
-            *("/log", "/log/part", "/mix?sheet=tin&resin_g=100", "/plan", "/sensors", "/alerts"),
-            *("/sheets", "/sheets/tin", "/phones", "/layups/1/cup", "/history"),
-        ):
+        for path in LOOKED_AT[: 99 if kind == "hostile" else 4]:
             page.goto(address + path)
             if path == "/layups/1":
                 until(page, "document.querySelectorAll('.chart .main-svg').length > 3")

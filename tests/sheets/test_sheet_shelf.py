@@ -1,5 +1,6 @@
 """The shelf: the shop's own sheets and the made-up ones, and what each may judge."""
 
+import os
 from importlib.resources import files
 from pathlib import Path
 
@@ -93,3 +94,21 @@ def test_a_broken_sheet_names_its_file(tmp_path: Path) -> None:
     with pytest.raises(SheetError, match=r"broken\.toml"):
         shelf.load("broken")
     assert shelf.look("demo-gel-coat").demo
+
+
+def test_a_file_that_nobody_can_call_is_no_sheet(tmp_path: Path) -> None:
+    """Signs that can't be seen or typed, and bytes that are no UTF-8, in a file's name."""
+    shelf = Shelf(tmp_path, demo_shop=True)
+    shelf.add("mine", OWN)
+    names = (b"a\x1b[2Jb", b"a\xffb", "a\u202eb".encode(), b"a\nb", "grüne-dose".encode())
+    for name in names:
+        (tmp_path / "sheets" / os.fsdecode(name + b".toml")).write_text(OWN)
+    assert shelf.for_judging() == (*DEMO_STEMS, "grüne-dose", "mine")
+
+
+def test_words_of_a_sheet_are_read_on_one_line(tmp_path: Path) -> None:
+    """As the file has them on several, or with what nobody can see in them."""
+    shelf = Shelf(tmp_path, demo_shop=True)
+    shelf.add("mine", 'name = """green\n  tin\\u001b[2J"""\nkind = "polyester"\nsource = "a\\tb"\n')
+    sheet = shelf.look("mine")
+    assert (sheet.name, sheet.source) == ("green tin\\x1b[2J", "a b")
