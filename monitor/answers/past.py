@@ -96,7 +96,7 @@ def told_until(batches: Sequence[Batch], marks: Sequence[Mark]) -> datetime | No
     if not told:
         return None
     # A cup's warmth is the mean until it kicked, or of its first hours.
-    return max(*told, *(batch.mixed_at + FIRST_HOURS for batch in batches))
+    return max([*told, *(batch.mixed_at + FIRST_HOURS for batch in batches)])
 
 
 def _told(seen: LayupView, batch: BatchView) -> tuple[Mark, ...]:

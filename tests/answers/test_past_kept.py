@@ -60,6 +60,14 @@ def test_what_is_kept_is_what_is_worked_out_whole(three: ShopAtHand, worked: Cou
     assert worked.since() == []
 
 
+def test_a_part_without_a_cup_that_somebody_marked(three: ShopAtHand) -> None:
+    """One press before any cup was logged tells of no cup, and keeps nobody from the others'."""
+    three.book.add_layup(5, "lid", STEM, on=None, safety=False, now=NOW)
+    at = NOW - timedelta(hours=1)
+    three.book.add_mark(parse_address("5"), MarkKind.KICKED, at=at, note=None, now=NOW)
+    assert len(PastCups(three.store).of(STEM, NOW)) == 3
+
+
 def test_a_mark_or_a_correction_is_of_its_own_part(three: ShopAtHand, worked: Counted) -> None:
     """Made, put right, or put right in a part that was ended: only that one is worked out."""
     past = PastCups(three.store)
