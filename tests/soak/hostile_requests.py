@@ -121,6 +121,8 @@ class Made:
 
 @dataclass(frozen=True)
 class Form:
+    """`fields`: name and value; a choice stands there once for each value it may have."""
+
     action: str
     method: str
     fields: tuple[tuple[str, str], ...]
@@ -135,6 +137,7 @@ class _Page(HTMLParser):
         self.links: list[str] = []
         self._fields: list[tuple[str, str]] = []
         self._form: tuple[str, str] | None = None
+        self._select = ""
 
     def handle_starttag(self, tag: str, attributes: list[tuple[str, str | None]]) -> None:
         told = {name: value or "" for name, value in attributes}
@@ -142,7 +145,11 @@ class _Page(HTMLParser):
             self.links.append(told["href"].partition("#")[0])
         if tag == "form":
             self._form, self._fields = (told.get("action", "/"), told.get("method", "get")), []
-        elif self._form and tag in ("input", "select", "textarea", "button") and "name" in told:
+        elif self._form and tag == "select":
+            self._select = told.get("name", "")
+        elif self._form and tag == "option":
+            self._fields.append((self._select, told.get("value", "")))
+        elif self._form and tag in ("input", "textarea", "button") and "name" in told:
             self._fields.append((told["name"], told.get("value", "")))
 
     def handle_endtag(self, tag: str) -> None:
@@ -222,7 +229,7 @@ class HostileRequests:
     def form(self) -> Made:
         """A form of a page as it was given, but for one field or a few."""
         dice, form, who = self._dice, self._dice.choice(self.forms), self.who()
-        fields = dict(form.fields)
+        fields = self._chosen(form)
         for name in dice.sample(sorted(fields), min(len(fields), dice.choice((0, 1, 1, 2, 5)))):
             if name != "seal" or dice.random() < 0.05:
                 fields[name] = self.poison()
@@ -318,7 +325,7 @@ class HostileRequests:
         """A write whose body is not what its header says, or not what anybody would send."""
         dice, who = self._dice, self.who()
         seal, form = self._lan.seal[1], dice.choice(self.forms)
-        plain = urlencode({**dict(form.fields), "seal": seal}, errors="replace").encode()
+        plain = self._filled_in(form)
         deep = b'{"seal":' * 5000 + b"1" + b"}" * dice.choice((5000, 4999, 0))
         parts = f'--x\r\nContent-Disposition: form-data; name="seal"\r\n\r\n{seal}\r\n--x--\r\n'
         bodies = (
@@ -408,8 +415,12 @@ class HostileRequests:
         kept = first.replace(b"Connection: close", b"Connection: keep-alive")
         return Made("pipelined", who, kept + page)
 
+    def _chosen(self, form: Form) -> dict[str, str]:
+        """As somebody would send it, any of each choice taken."""
+        return dict(self._dice.sample(form.fields, len(form.fields)))
+
     def _filled_in(self, form: Form) -> bytes:
-        fields = {**dict(form.fields), "seal": self._lan.seal[1]}
+        fields = {**self._chosen(form), "seal": self._lan.seal[1]}
         return urlencode(fields, errors="replace").encode()
 
     def door(self) -> Made:
