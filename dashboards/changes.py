@@ -13,8 +13,9 @@ from monitor.store import Store
 
 LOOK_EVERY_S = 2.0
 HEARTBEAT_S = 15.0
-APART_S, ALL_WITHIN_S = 0.03, 1.5
-"""Listeners are told one after another, so that fifty don't fetch their page in one moment."""
+APART_S = 0.08
+"""Listeners are told one after another, so that fifty don't fetch their page in one moment; the
+next look comes when all were told."""
 
 
 def fingerprint(store: Store) -> Hashable:
@@ -48,7 +49,7 @@ def _asked_at(alert: Alert) -> Iterator[datetime]:
 
 
 class Changes:
-    """One look at the store every two seconds, for however many pages listen; none for none.
+    """One look at the store every two seconds, later where many pages listen; none for none.
 
     `wakes` gives the alerts that a page with its sound on is to sound for.
     """
@@ -78,6 +79,7 @@ class Changes:
         try:
             # Only what comes after the first look rings: a page is to fetch itself after that.
             await self._looked.wait()
+            await asyncio.sleep(self._turn(bell))
             yield b"retry: 3000\n\nevent: listening\ndata: 1\n\n" + self._woken
             while not self._closed:
                 try:
@@ -103,8 +105,7 @@ class Changes:
 
     def _turn(self, bell: asyncio.Event) -> float:
         """How long this listener is told after the first, in seconds; none is kept at the end."""
-        apart_s = min(APART_S, ALL_WITHIN_S / len(self._bells))
-        return 0.0 if self._closed else apart_s * list(self._bells).index(bell)
+        return 0.0 if self._closed else APART_S * list(self._bells).index(bell)
 
     def _ring(self) -> None:
         for bell in self._bells:
@@ -114,7 +115,7 @@ class Changes:
         before = await run_in_threadpool(self._seen)
         self._looked.set()
         while not self._closed:
-            await asyncio.sleep(LOOK_EVERY_S)
+            await asyncio.sleep(max(LOOK_EVERY_S, APART_S * len(self._bells)))
             after = await run_in_threadpool(self._seen)
             if after != before:
                 self._ring()

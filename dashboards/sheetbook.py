@@ -11,7 +11,6 @@ from dashboards.office import Asked, Office, back_to
 from monitor.errors import BadInput, SheetError
 from monitor.sheets import describe
 from monitor.sheets.keys import BY_NAME
-from monitor.sheets.mending import mended, question_of, typed_value
 from monitor.sheets.questions import GEL, PREAMBLE, QUESTIONS, Answer, Question, answered, compose
 from monitor.sheets.show import origin
 
@@ -73,6 +72,8 @@ def put_value_right(office: Office, asked: Asked) -> None:
         raise BadInput(f"{stem} is no sheet of this shop's own.", "Type in your own.")
     day = f"{asked.now.astimezone(office.zone):%Y-%m-%d}"
     typed = asked.typed
+    from monitor.sheets.mending import mended
+
     whole = mended(old, key, typed.text("value") or "", typed.text("origin"), day)
     office.store.book.keep_sheet(stem, old, asked.now)
     office.shelf.replace(stem, whole)
@@ -125,6 +126,8 @@ class _Sheets:
 
     def _value_form(self, asked: Asked) -> FormPage:
         stem, key = asked.path["stem"], asked.path["key"]
+        from monitor.sheets.mending import question_of, typed_value
+
         question = question_of(key)
         sheet = self._office.shelf.look(stem)
         held = _field(question, sheet.unit, typed_value(self._office.shelf.text(stem), key))

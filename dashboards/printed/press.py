@@ -6,7 +6,6 @@ from functools import cache
 from typing import Literal
 from urllib.parse import urlsplit
 
-import segno
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
@@ -46,6 +45,9 @@ def label_html(label: Label, address: str, paper: PaperKind = "tape") -> str:
     """
     page = part_address(address, label.number)
     # Four modules of quiet around it, as ISO/IEC 18004 asks.
+    # Only a label needs it, and a watch may go on for months without one.
+    import segno
+
     square = segno.make(page, error="m", micro=False).svg_inline(scale=1, border=4, omitsize=True)
     return (
         _environment()

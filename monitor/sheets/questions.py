@@ -9,8 +9,6 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-import tomlkit
-
 from monitor.errors import BadInput
 from monitor.errors.text import must_be_words
 from monitor.sheets.keys import BY_NAME, Key
@@ -171,6 +169,8 @@ def compose(answers: Sequence[Answer]) -> str:
 
     Raises BadInput for an answer that is not of its key's kind.
     """
+    import tomlkit
+
     document = tomlkit.document()
     if _text_of(answers, "unit") == "f":
         document.add(tomlkit.comment("Figures as printed, in °F; the keys keep their names."))

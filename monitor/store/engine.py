@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any, cast
 
 from sqlalchemy import URL, Connection, Engine, Table, create_engine, event
-from sqlalchemy.dialects import postgresql, sqlite
+from sqlalchemy.dialects import sqlite
 from sqlalchemy.engine.interfaces import DBAPICursor, Dialect
 from sqlalchemy.sql.base import Executable
 from sqlalchemy.sql.elements import ClauseElement
@@ -239,6 +239,9 @@ def insert_for(dialect: Dialect, table: Table) -> sqlite.Insert:
     """
     if dialect.name == "sqlite":
         return sqlite.insert(table)
+    # A shop in a file does without: it weighs 4 MB.
+    from sqlalchemy.dialects import postgresql
+
     return cast(sqlite.Insert, postgresql.insert(table))
 
 

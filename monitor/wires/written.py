@@ -4,16 +4,16 @@ import os
 import tempfile
 from pathlib import Path
 
-import tomlkit
-from tomlkit.exceptions import ParseError
-from tomlkit.items import AoT
-
 from monitor.errors import BadInput, HostError
 from monitor.wires.kinds import Columns
 
 
 def with_columns(text: str, columns: Columns) -> str:
     """The text of a shop.toml with these columns in it; everything else stays as it was typed."""
+    import tomlkit
+    from tomlkit.exceptions import ParseError
+    from tomlkit.items import AoT
+
     try:
         document = tomlkit.parse(text)
     except ParseError as wrong:

@@ -23,9 +23,9 @@ from monitor.records import Leave, Reading
 from monitor.sensing.formats.xdr import xdr_sentence
 from monitor.sensing.simulated import SimulatedPort
 from monitor.store import Store
-from tests.benchmarks.bench_daemon import resident_mb
 from tests.cli.process import read_until, started
 from tests.scenarios.shop import open_demo_shop
+from tests.soak.weighing import cpu_s, held_mib
 
 SENSORS, PHONES = 40, 50
 P99_MS = 250.0
@@ -149,13 +149,8 @@ class Weighed:
     async def go_on(self, pid: int) -> None:
         while True:
             self.at_s.append(time.monotonic())
-            self.mb.append(resident_mb(pid))
+            self.mb.append(held_mib(pid) * 1.048576)
             await asyncio.sleep(1.0)
-
-
-def cpu_s(pid: int) -> float:
-    fields = Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()
-    return (int(fields[11]) + int(fields[12])) / 100.0
 
 
 async def watched(port: int, pid: int, tokens: list[str], for_s: float) -> tuple[Seen, Weighed]:
