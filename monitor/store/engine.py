@@ -17,6 +17,7 @@ from monitor.errors import StoreError
 from monitor.store import server
 from monitor.store.faults import ShutStore, told_plainly
 from monitor.store.gate import Gate
+from monitor.store.schema import as_on_a_server
 from monitor.store.users import Users, finish_exchange, mended_beside, sync_folder
 
 BUSY_TIMEOUT_MS = 5000
@@ -92,6 +93,7 @@ class Database:
         `owner` is what this machine is called among those that share it. Raises BadInput for what
         is no such address, StoreError where its library is missing.
         """
+        as_on_a_server()
         return cls(*server.engine_for(address), owner=owner)
 
     def before_first_use(self, prepare: Callable[[], None]) -> None:
