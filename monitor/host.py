@@ -13,6 +13,7 @@ BEHIND = timedelta(minutes=2)
 """A clock this little behind the newest reading has only been put right."""
 
 _SLEEP = "etc/systemd/system/sleep.target"
+_SYNCED = "run/systemd/timesync/synchronized"
 _BOOT = "proc/sys/kernel/random/boot_id"
 _CONFIRMED, _IN_DOUBT = "clock-confirmed", "clock-in-doubt"
 _CAN_BE = "can be right"
@@ -51,8 +52,13 @@ def sleeps(root: Path = Path("/")) -> tuple[str, str] | None:
     )
 
 
-def set_by_network() -> bool:
-    """Whether something that knows the time keeps this machine's clock, as its kernel has it."""
+def set_by_network(root: Path = Path("/")) -> bool:
+    """Whether something that knows the time keeps this machine's clock, or has set it since.
+
+    As its kernel has it, and the service manager's own.
+    """
+    if (root / _SYNCED).exists():
+        return True
     told = ctypes.create_string_buffer(512)
     with suppress(OSError, AttributeError):
         if ctypes.CDLL(None).adjtimex(told) >= 0:

@@ -136,6 +136,11 @@ def test_a_disk_that_refuses_hides_no_doubt(tmp_path: Path) -> None:
     assert watch.doubt(NOW, None, synced=False) is not None
 
 
+def test_a_clock_that_the_service_manager_set(tmp_path: Path) -> None:
+    """Its mark is as good as the kernel's word, and stays until the machine is started again."""
+    assert set_by_network(made(tmp_path, "run/systemd/timesync/synchronized"))
+
+
 def test_the_kernel_says_whether_its_clock_is_kept() -> None:
     """As `timedatectl` of the service manager has it, where there is one."""
     if shutil.which("timedatectl") is None or not Path("/run/systemd/system").exists():
@@ -147,4 +152,5 @@ def test_the_kernel_says_whether_its_clock_is_kept() -> None:
         text=True,
         check=True,
     )
-    assert set_by_network() == (told.stdout.strip() == "yes")
+    mark = Path("/run/systemd/timesync/synchronized")
+    assert set_by_network() == (told.stdout.strip() == "yes" or mark.exists())
