@@ -351,15 +351,6 @@ def _trimmed(particulars: Particulars) -> Particulars:
     return Particulars(**given)
 
 
-def _figure_fits(field: str, value: object) -> None:
-    if isinstance(value, timedelta):
-        _give_or_take_fits(value)
-    elif isinstance(value, float):
-        _amount_fits(value)
-    elif field == "number" and isinstance(value, int):
-        _number_fits(value)
-
-
 def _number_fits(number: int) -> None:
     if not 0 < number <= _LARGEST_NUMBER:
         told = number if abs(number) <= _LARGEST_NUMBER else "That"
