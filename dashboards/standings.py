@@ -11,7 +11,8 @@ from monitor.answers.picture import Kept
 from monitor.overview import Desk, LayupView, view
 from monitor.store import Store
 
-_PARTS = 24
+_PARTS = 64
+"""As many as a yard of forty benches looks at, and some."""
 _SAME = timedelta(seconds=60)
 """As long as nothing new was read the count is shown as it stood, at most so long."""
 

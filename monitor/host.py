@@ -18,6 +18,8 @@ _BOOT = "proc/sys/kernel/random/boot_id"
 _CONFIRMED, _IN_DOUBT = "clock-confirmed", "clock-in-doubt"
 _CAN_BE = "can be right"
 
+_ARENAS = -8
+"""M_ARENA_MAX of glibc's malloc.h."""
 _MAX_ERROR_AT = 24
 _UNSYNCED_US = 16_000_000
 """Where struct timex of 64-bit Linux has `maxerror`, and from what on the kernel's clock was set by
@@ -50,6 +52,15 @@ def sleeps(root: Path = Path("/")) -> tuple[str, str] | None:
         "This machine may fall asleep when its lid shuts or nobody types, and hear nothing then.",
         "Turn its sleep off: sudo systemctl mask sleep.target suspend.target.",
     )
+
+
+def share_heaps() -> None:
+    """Let all threads take their memory from two heaps, where the C library keeps one for each.
+
+    What a page once took is then there for the next one, whichever thread makes it.
+    """
+    with suppress(OSError, AttributeError):
+        ctypes.CDLL(None).mallopt(_ARENAS, 2)
 
 
 def set_by_network(root: Path = Path("/")) -> bool:

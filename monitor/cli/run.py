@@ -92,10 +92,12 @@ def run_command(
     from monitor.cli.watching import watching
     from monitor.cli.wires import ColumnsAtHand, feeds_of
     from monitor.daemon import Daemon
+    from monitor.host import share_heaps
     from monitor.overview import Desk
     from monitor.store.faults import AwayStore
 
     _log_to_stderr()
+    share_heaps()
     with _until_told() as told, watching(session) as (at, upkeep):
         try:
             for pair in named:
