@@ -27,16 +27,18 @@ from monitor.store.sums import (
     PARTS,
     RANGE,
     StoredRow,
-    add_to_minutes,
-    minute_sums,
+    add_to,
     range_of,
     redo_hours,
     redo_minutes,
+    sums_of,
 )
 
 Step = Literal["minute", "hour"]
 
 EARLIEST_US, LATEST_US = -(2**62), 2**62
+_FEW = 60
+"""So few new readings are added to their hours; of more the hours are summed up anew."""
 
 _STEPS: dict[Step, tuple[Table, int]] = {
     "minute": (minute_rollups, MINUTE_US),
@@ -77,14 +79,20 @@ class RollupTables:
         dialect = database.dialect
         self._minutes = Prepared(redo_minutes(dialect), dialect, RANGE)
         self._hours = Prepared(redo_hours(dialect), dialect, RANGE)
-        self._more = Prepared(add_to_minutes(dialect), dialect, minute_rollups.columns.keys())
+        self._to_minutes, self._to_hours = (
+            Prepared(add_to(table, dialect), dialect, table.columns.keys())
+            for table in (minute_rollups, hour_rollups)
+        )
         self._reads = {
             step: Prepared(range_of(table), dialect, RANGE) for step, (table, _) in _STEPS.items()
         }
 
     def add(self, cursor: DBAPICursor, rows: Sequence[StoredRow]) -> None:
         """Add readings of one sensor, none of them stored before, in the caller's transaction."""
-        self._more.run_many(cursor, minute_sums(rows))
+        self._to_minutes.run_many(cursor, sums_of(rows, MINUTE_US))
+        if len(rows) < _FEW:
+            self._to_hours.run_many(cursor, sums_of(rows, HOUR_US))
+            return
         for first_us, last_us in _runs(rows):
             self._redo_hours(cursor, rows[0][0], first_us, last_us)
 

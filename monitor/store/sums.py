@@ -34,18 +34,17 @@ MASKS = dict(zip(QUANTITIES, (TEMPERATURE_FLAGS, HUMIDITY_FLAGS, SURFACE_FLAGS),
 _KEYS = ("sensor_id", "start_us")
 
 
-def minute_sums(rows: Sequence[StoredRow]) -> list[tuple[object, ...]]:
-    """One row of the minute table for each minute that these readings of one sensor lie in."""
-    in_order = sorted(rows, key=_minute)
+def sums_of(rows: Sequence[StoredRow], width_us: int) -> list[tuple[object, ...]]:
+    """A row of the minute or hour table for each that these readings of one sensor lie in."""
+
+    def bucket(row: StoredRow) -> int:
+        return row[1] // width_us
+
     return [
-        (some[0][0], minute * MINUTE_US, len(some), *_sums(some))
-        for minute, group in groupby(in_order, _minute)
+        (some[0][0], number * width_us, len(some), *_sums(some))
+        for number, group in groupby(sorted(rows, key=bucket), bucket)
         if (some := list(group))
     ]
-
-
-def _minute(row: StoredRow) -> int:
-    return row[1] // MINUTE_US
 
 
 def _sums(rows: list[StoredRow]) -> Iterator[float | None]:
@@ -57,11 +56,11 @@ def _sums(rows: list[StoredRow]) -> Iterator[float | None]:
         yield from (sum(good), min(good), max(good)) if good else (None, None, None)
 
 
-def add_to_minutes(dialect: Dialect) -> Executable:
-    """Add the sums of new readings to what the minute has."""
-    names = minute_rollups.columns.keys()
-    given = insert_for(dialect, minute_rollups).values({name: bindparam(name) for name in names})
-    new, old = given.excluded, minute_rollups.c
+def add_to(table: Table, dialect: Dialect) -> Executable:
+    """Add the sums of new readings to what the minute, or the hour, has."""
+    names = table.columns.keys()
+    given = insert_for(dialect, table).values({name: bindparam(name) for name in names})
+    new, old = given.excluded, table.c
     total: dict[str, ColumnElement[Any]] = {"n_all": old.n_all + new.n_all}
     for quantity in QUANTITIES:
         n, added, least, most = (f"{quantity}_{part}" for part in PARTS)
