@@ -121,11 +121,12 @@ class Phone:
         return await asyncio.open_connection("127.0.0.1", self._port, local_addr=here)
 
     async def _fetch_when_told(self) -> None:
-        page, asks = await self._connected()
         while True:
             await self._again.wait()
             self._again.clear()
             begun = time.perf_counter()
+            # Between two changes the server has hung up, as it does on a browser.
+            page, asks = await self._connected()
             asks.write(f"GET {self._path} HTTP/1.1\r\nAccept: text/html\r\n{self._head}".encode())
             head = await page.readuntil(b"\r\n\r\n")
             lengths = [
@@ -135,6 +136,7 @@ class Phone:
             ]
             await page.readexactly(lengths[0])
             taken_ms = 1e3 * (time.perf_counter() - begun)
+            asks.close()
             self._seen.taken_ms.append((time.monotonic(), taken_ms))
             self._seen.refused += not head.startswith(b"HTTP/1.1 200")
 
