@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
+from monitor.errors import BadInput, HostError
+
 BUILT = datetime(2026, 1, 1, tzinfo=UTC)
 """No clock of a machine that runs this can be right and before it."""
 
@@ -111,10 +113,22 @@ class Timekeeper:
         return ClockDoubt(told[2], told[3], told[4] == _CAN_BE)
 
     def confirm(self) -> None:
-        """Somebody looked at it, and it is right. Raises OSError where the disk refuses."""
+        """Somebody looked at it, and it is right.
+
+        Raises BadInput for a time that can't be, HostError where the disk refuses.
+        """
+        doubt = self.written_down()
+        if doubt is not None and not doubt.can_be_right:
+            raise BadInput(doubt.what, doubt.remedy)
         doubted = _lines(self._in_doubt)
-        self._confirm(_number(doubted[1]) if len(doubted) > 1 else self._since_s)
-        self._in_doubt.unlink(missing_ok=True)
+        try:
+            self._confirm(_number(doubted[1]) if len(doubted) > 1 else self._since_s)
+            self._in_doubt.unlink(missing_ok=True)
+        except OSError as fault:
+            raise HostError(
+                f"The shop folder can't be written ({fault.strerror}).",
+                "Make room, or make it writable; then say it again.",
+            ) from None
 
     @property
     def _since_s(self) -> float:

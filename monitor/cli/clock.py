@@ -3,7 +3,6 @@
 import click
 
 from monitor.cli.session import Session, json_option, now_utc, print_json, say
-from monitor.errors import BadInput, HostError
 from monitor.times import iso_utc
 
 
@@ -20,18 +19,9 @@ def clock_command(session: Session, answer: str | None, as_json: bool) -> None:
 
     shop = session.shop()
     timekeeper = Timekeeper(shop.folder)
+    if answer is not None:
+        timekeeper.confirm()
     doubt = timekeeper.written_down()
-    if answer is not None and doubt is not None:
-        if not doubt.can_be_right:
-            raise BadInput(doubt.what, doubt.remedy)
-        try:
-            timekeeper.confirm()
-        except OSError as fault:
-            raise HostError(
-                f"The shop folder can't be written ({fault.strerror}).",
-                "Make room, or make it writable; then say it again.",
-            ) from None
-        doubt = None
     now = now_utc()
     if as_json:
         told = doubt and {"what": doubt.what, "remedy": doubt.remedy}

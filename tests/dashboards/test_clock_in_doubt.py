@@ -1,5 +1,7 @@
 """Pages of a machine whose clock is in doubt: said at the head of each, and pressed away."""
 
+from pathlib import Path
+
 import pytest
 
 from monitor.host import Timekeeper
@@ -56,10 +58,10 @@ def test_a_disk_that_refuses_keeps_the_doubt(
 ) -> None:
     """Told as what it is, and asked again."""
 
-    def full(_self: Timekeeper) -> None:
+    def full(_self: Path, *_given: object, **_named: object) -> int:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(Timekeeper, "confirm", full)
+    monkeypatch.setattr(Path, "write_text", full)
     answer = client.post("/clock/right")
     assert answer.status_code == 503
     assert "No space left on device" in answer.text

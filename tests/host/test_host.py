@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from monitor.errors import BadInput
 from monitor.host import BUILT, Timekeeper, set_by_network, sleeps
 
 NOW = BUILT + timedelta(days=30)
@@ -100,7 +101,8 @@ def test_a_time_before_this_was_written_can_t_be_confirmed(tmp_path: Path) -> No
         assert doubt is not None
         assert "it has lost the time" in doubt.what
         assert not doubt.can_be_right
-    watch.confirm()
+    with pytest.raises(BadInput, match="it has lost the time"):
+        watch.confirm()
     assert watch.doubt(BUILT - timedelta(days=1), None, synced=False) is not None
 
 

@@ -41,7 +41,7 @@ MAY_IMPORT: dict[str, tuple[str, ...] | str] = {
     "monitor.upkeep": ("base", "monitor.config", "monitor.store"),
     "monitor.writer": ("base", "monitor.sensing", "monitor.store", "monitor.upkeep"),
     "monitor.csvfile": ("base",),
-    "monitor.host": NOTHING,
+    "monitor.host": ("monitor.errors",),
     "monitor.notify": NOTHING,
     "monitor.loggers": ("base", "monitor.sensing"),
     "monitor.overview": (
