@@ -179,15 +179,18 @@ def test_a_past_that_changed_is_drawn_anew_also_of_a_long_record(shop: ShopAtHan
     assert after == pytest.approx(view.batches[0].worked.assessment.count.middle, abs=0.05)
 
 
-def test_many_parts_are_not_all_kept(shop: ShopAtHand) -> None:
+def test_many_parts_are_not_all_kept(
+    shop: ShopAtHand, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """Counts are let go of oldest first, and drawn again when asked for."""
+    monkeypatch.setattr(dashboards.standings, "_PARTS", 4)
     standings = dashboards.standings.Standings(shop.store, shop.shop.zone, Desk(shop.store))
     from monitor.answers.picture import kept_of
 
-    for number in range(1, 31):
+    for number in range(1, 7):
         shop.lay_up(number, "P1", NOW - timedelta(hours=1))
         standings.of(kept_of(shop.store, shop.store.book.layup(number)), NOW)
-    assert len(standings._held) == 24
+    assert list(standings._held) == [3, 4, 5, 6]
     first = kept_of(shop.store, shop.store.book.layup(1))
     assert standings.of(first, NOW).counts[0].address == "1/skin-a"
 
