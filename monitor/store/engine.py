@@ -3,11 +3,11 @@
 import sqlite3
 import threading
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
-from typing import Any, cast
+from typing import cast
 
-from sqlalchemy import URL, Connection, Engine, Table, create_engine, event
+from sqlalchemy import URL, Connection, Engine, PoolProxiedConnection, Table, create_engine, event
 from sqlalchemy.dialects import sqlite
 from sqlalchemy.engine.interfaces import DBAPICursor, Dialect
 from sqlalchemy.sql.base import Executable
@@ -15,7 +15,7 @@ from sqlalchemy.sql.elements import ClauseElement
 
 from monitor.errors import StoreError
 from monitor.store import server
-from monitor.store.faults import ShutStore, told_plainly
+from monitor.store.faults import ShutStore, ToldPlainly
 from monitor.store.gate import Gate
 from monitor.store.schema import as_on_a_server
 from monitor.store.users import Users, finish_exchange, mended_beside, sync_folder
@@ -43,8 +43,12 @@ class Database:
     ) -> None:
         self._engine, self._users, self._gate = engine, users, Gate()
         self.name, self.owner = name, owner
+        self._inside = _Inside(self, self._gate, name)
         self._prepare: Callable[[], None] | None = None
-        self._preparing = threading.RLock()
+        self._preparing, self._ready = threading.RLock(), True
+        # Kept out of the pool: lending one costs as much as storing a reading.
+        self._at_hand = list[PoolProxiedConnection]()
+        self._keeps_at_hand = engine.dialect.name == "sqlite"
         self._lead = server.Lead(engine)
         self._begin = "BEGIN IMMEDIATE" if engine.dialect.name == "sqlite" else server.BEGIN
 
@@ -98,13 +102,13 @@ class Database:
 
     def before_first_use(self, prepare: Callable[[], None]) -> None:
         """Do this once before anything else, and again until it goes through."""
-        self._prepare = prepare
+        self._prepare, self._ready = prepare, False
 
     def leads(self) -> bool:
         """Whether this machine looks and alerts; of those that share a server one does."""
         if self.file is not None:
             return True
-        with self._inside():
+        with self._inside:
             return self._lead.held()
 
     @property
@@ -118,45 +122,48 @@ class Database:
 
     @contextmanager
     def reading(self) -> Iterator[Connection]:
-        with self._inside(), self._engine.connect() as connection:
+        with self._inside, self._engine.connect() as connection:
             yield connection
 
     @contextmanager
     def writing(self) -> Iterator[Connection]:
         """One transaction: all of it is stored when the block ends, none of it if it raises."""
-        with self._inside(), self._engine.connect() as connection:
+        with self._inside, self._engine.connect() as connection:
             # Without parameters, so that a server takes two statements at once.
             connection.exec_driver_sql(self._begin, execution_options={"no_parameters": True})
             yield connection
             connection.commit()
 
-    @contextmanager
-    def reading_fast(self) -> Iterator[DBAPICursor]:
+    def reading_fast(self) -> AbstractContextManager[DBAPICursor]:
         """The driver's own cursor, for many rows."""
-        with self._inside(), self._borrowed() as (_, cursor):
-            yield cursor
+        return self._with_cursor(None)
 
-    @contextmanager
-    def writing_fast(self) -> Iterator[DBAPICursor]:
+    def writing_fast(self) -> AbstractContextManager[DBAPICursor]:
         """As `writing`, with the driver's own cursor."""
-        with self._inside(), self._borrowed() as (connection, cursor):
-            cursor.execute(self._begin)
-            yield cursor
-            connection.commit()
+        return self._with_cursor(self._begin)
 
     @contextmanager
-    def _inside(self) -> Iterator[None]:
-        with self._gate.inside():
-            self._make_ready()
+    def _with_cursor(self, begin: str | None) -> Iterator[DBAPICursor]:
+        with self._inside:
+            connection = self._borrow()
             try:
-                with told_plainly(self.name):
-                    yield
-            except ShutStore:
-                # Others are kept: on a full disk a file that nobody has open can't even be read.
-                self._engine.dispose()
+                cursor = connection.cursor()
+                if begin is not None:
+                    cursor.execute(begin)
+                yield cursor
+                if begin is not None:
+                    cursor.execute("COMMIT")
+                cursor.close()
+            except BaseException:
+                # Giving it back rolls back whatever was not committed.
+                connection.close()
                 raise
+            self._give_back(connection)
 
-    def _make_ready(self) -> None:
+    def make_ready(self) -> None:
+        """Do what has to be done before first use, unless it was."""
+        if self._ready:
+            return
         with self._preparing:
             prepare, self._prepare = self._prepare, None
             if prepare is not None:
@@ -165,19 +172,33 @@ class Database:
                 except BaseException:
                     self._prepare = prepare
                     raise
+                self._ready = True
 
-    @contextmanager
-    def _borrowed(self) -> Iterator[tuple[Any, DBAPICursor]]:
-        connection = self._engine.raw_connection()
+    def _borrow(self) -> PoolProxiedConnection:
         try:
-            cursor = connection.cursor()
-            try:
-                yield connection, cursor
-            finally:
-                cursor.close()
-        finally:
-            # Giving it back rolls back whatever was not committed.
+            return self._at_hand.pop()
+        except IndexError:
+            return self._engine.raw_connection()
+
+    def _give_back(self, connection: PoolProxiedConnection) -> None:
+        if self._keeps_at_hand:
+            self._at_hand.append(connection)
+        else:
             connection.close()
+
+    def drop_connections(self) -> None:
+        """Open the file anew, or reach the server anew, when it is next needed."""
+        at_hand, self._at_hand = self._at_hand, []
+        for connection in at_hand:
+            connection.close()
+        self._engine.dispose()
+
+    def fold_log(self) -> None:
+        """Everything into the file itself, for one that is to be put elsewhere."""
+        self.drop_connections()
+        with self.reading() as connection:
+            connection.exec_driver_sql("PRAGMA wal_checkpoint(TRUNCATE)")
+            connection.exec_driver_sql("PRAGMA journal_mode = DELETE")
 
     @contextmanager
     def exchanging(self, patience_s: float = 10.0) -> Iterator[None]:
@@ -186,7 +207,7 @@ class Database:
         A connection that outlived its file would take the next one's log away as it closes.
         """
         with self._gate.shut(patience_s) as left:
-            self._engine.dispose()
+            self.drop_connections()
             alone = left and (self._users is None or self._users.only_this_one())
             try:
                 if not alone:
@@ -195,16 +216,42 @@ class Database:
                         "Stop every other layupwatch command on this shop folder, and try again.",
                     )
                 yield
-                self._engine.dispose()
+                self.drop_connections()
             finally:
                 if self._users is not None:
                     self._users.one_of_many()
 
     def close(self) -> None:
         self._lead.let_go()
-        self._engine.dispose()
+        self.drop_connections()
         if self._users is not None:
             self._users.leave()
+
+
+class _Inside(ToldPlainly):
+    """Entered by everyone who uses a database: through its gate, and after it was made ready."""
+
+    def __init__(self, database: Database, gate: Gate, name: str) -> None:
+        super().__init__(name)
+        self._database, self._gate = database, gate
+
+    def __enter__(self) -> None:
+        self._gate.__enter__()
+        try:
+            self._database.make_ready()
+        except BaseException:
+            self._gate.__exit__()
+            raise
+
+    def __exit__(self, kind: object, fault: BaseException | None, where: object) -> None:
+        try:
+            super().__exit__(kind, fault, where)
+        except ShutStore:
+            # Others are kept: on a full disk a file that nobody has open can't even be read.
+            self._database.drop_connections()
+            raise
+        finally:
+            self._gate.__exit__()
 
 
 class Prepared:
@@ -223,7 +270,8 @@ class Prepared:
         self.in_order = self._places == tuple(range(len(order)))
 
     def run(self, cursor: DBAPICursor, *values: object) -> DBAPICursor:
-        cursor.execute(self.text, tuple(values[place] for place in self._places))
+        given = values if self.in_order else [values[place] for place in self._places]
+        cursor.execute(self.text, given)
         return cursor
 
     def run_many(self, cursor: DBAPICursor, rows: Sequence[tuple[object, ...]]) -> int:

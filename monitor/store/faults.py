@@ -174,19 +174,22 @@ def read_back() -> Iterator[None]:
         raise damage(fault) from fault
 
 
-@contextmanager
-def told_plainly(name: str) -> Iterator[None]:
-    """Turn the driver's and the library's faults into a StoreError about that database.
+class ToldPlainly:
+    """Turns the driver's and the library's faults into a StoreError about that database.
 
     A ValueError that a column type raised over a value comes out as itself: it is the caller's.
     """
-    try:
-        yield
-    except exc.DBAPIError as fault:
-        raise store_error(fault.orig, name) from fault
-    except exc.StatementError as fault:
-        raise (fault.orig or store_error(fault, name)) from None
-    except exc.SQLAlchemyError as fault:
-        raise store_error(fault, name) from fault
-    except _drivers_faults() as fault:
-        raise store_error(fault, name) from fault
+
+    def __init__(self, name: str) -> None:
+        self._name = name
+
+    def __enter__(self) -> None:
+        pass
+
+    def __exit__(self, _kind: object, fault: BaseException | None, _where: object) -> None:
+        if isinstance(fault, exc.DBAPIError):
+            raise store_error(fault.orig, self._name) from fault
+        if isinstance(fault, exc.StatementError):
+            raise (fault.orig or store_error(fault, self._name)) from None
+        if isinstance(fault, (exc.SQLAlchemyError, *_drivers_faults())):
+            raise store_error(fault, self._name) from fault

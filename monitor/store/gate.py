@@ -6,7 +6,7 @@ from contextlib import contextmanager
 
 
 class Gate:
-    """Any number of threads inside, each as often as it likes; shut, it lets no new one in."""
+    """Any number of threads inside, `with` it, each as often as it likes; shut it lets none in."""
 
     def __init__(self) -> None:
         self._changed = threading.Condition()
@@ -14,21 +14,21 @@ class Gate:
         self._shut = False
         self._mine = threading.local()
 
-    @contextmanager
-    def inside(self) -> Iterator[None]:
+    def __enter__(self) -> None:
         depth = getattr(self._mine, "depth", 0)
         if depth == 0:
             with self._changed:
-                self._changed.wait_for(lambda: not self._shut)
+                while self._shut:
+                    self._changed.wait()
                 self._inside += 1
         self._mine.depth = depth + 1
-        try:
-            yield
-        finally:
-            self._mine.depth = depth
-            if depth == 0:
-                with self._changed:
-                    self._inside -= 1
+
+    def __exit__(self, *_: object) -> None:
+        self._mine.depth -= 1
+        if self._mine.depth == 0:
+            with self._changed:
+                self._inside -= 1
+                if self._shut:
                     self._changed.notify_all()
 
     @contextmanager

@@ -3,14 +3,13 @@
 from dataclasses import dataclass
 from datetime import datetime
 
-from sqlalchemy import bindparam, func, insert, select
+from sqlalchemy import bindparam, insert, select
 from sqlalchemy.engine.interfaces import DBAPICursor
 
 from monitor.store.columns import moment_from
 from monitor.store.engine import Database, Prepared
 from monitor.store.rollups import EARLIEST_US
 from monitor.store.schema import late_changes as table
-from monitor.store.schema import readings
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,19 +26,10 @@ class LateChanges:
 
     def __init__(self, database: Database) -> None:
         dialect = database.dialect
-        newest = select(func.max(readings.c.at_us)).where(
-            readings.c.sensor_id == bindparam("sensor_id")
-        )
         note = insert(table).values(
             sensor_id=bindparam("sensor_id"), first_us=bindparam("first_us")
         )
-        self._newest = Prepared(newest, dialect, ("sensor_id",))
         self._note = Prepared(note, dialect, ("sensor_id", "first_us"))
-
-    def newest_us(self, cursor: DBAPICursor, sensor_id: int) -> int | None:
-        """The newest reading stored so far."""
-        row = self._newest.run(cursor, sensor_id).fetchone()
-        return None if row is None else row[0]
 
     def note(self, cursor: DBAPICursor, sensor_id: int, first_us: int) -> None:
         self._note.run(cursor, sensor_id, first_us)

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from monitor.errors import BadInput
 from monitor.store.columns import moment_from
-from monitor.store.faults import read_back, told_plainly
+from monitor.store.faults import ToldPlainly, read_back
 from monitor.store.values import odd_values
 from monitor.store.versions import REVISIONS
 
@@ -34,7 +34,7 @@ def prove(path: Path) -> Proof:
     if not path.is_file():
         raise BadInput(f"There is no file {path}.", "Name a backup, or none for the shop's own.")
     with (
-        told_plainly(str(path)),
+        ToldPlainly(str(path)),
         read_back(),
         closing(sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True)) as connection,
     ):

@@ -78,24 +78,24 @@ class ReadingTable:
             return self._add(sensor_id, rows)
 
     def _add(self, sensor_id: int, rows: list[StoredRow]) -> int:
-        self._months.make_for(row[1] for row in rows)
+        times_us = [row[1] for row in rows]
+        self._months.make_for(times_us)
         with self._database.writing_fast() as cursor:
-            newest_us = self._late.newest_us(cursor, sensor_id)
-            if newest_us is not None and min(row[1] for row in rows) <= newest_us:
+            before = self._rollups.extent(cursor, sensor_id)
+            late = before.newest_us is None or min(times_us) <= before.newest_us
+            if late:
                 rows = self._let_go.without(cursor, rows)
                 if not rows:
                     return 0
+                times_us = [row[1] for row in rows]
             if self._on_server and len(rows) >= MANY:
                 new = add_many(cursor, _COLUMNS, rows)
             else:
                 new = self._insert.run_many(cursor, rows)
-            if new == len(rows):
-                self._rollups.add(cursor, rows)
-            elif new:
-                self._rollups.redo(cursor, rows)
-            first_us = min(row[1] for row in rows)
-            if new and newest_us is not None and first_us <= newest_us:
-                self._late.note(cursor, sensor_id, first_us)
+            if new:
+                self._rollups.follow(cursor, sensor_id, times_us, before)
+                if late and before.newest_us is not None and min(times_us) <= before.newest_us:
+                    self._late.note(cursor, sensor_id, min(times_us))
         return new
 
     def between(

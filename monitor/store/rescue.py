@@ -87,9 +87,7 @@ def _rescued(path: Path, stamp: str, backup: Path | None) -> Rescued:
         bring_up_to_date(new)
         damaged = _fill(new, path)
         rows = _counts(new)
-        with new.reading() as connection:
-            connection.exec_driver_sql("PRAGMA wal_checkpoint(TRUNCATE)")
-            connection.exec_driver_sql("PRAGMA journal_mode = DELETE")
+        new.fold_log()
     finally:
         new.close()
     partial.with_name(f"{partial.name}-users").unlink(missing_ok=True)
@@ -212,6 +210,7 @@ def _summed_up(new: Database, cursor: DBAPICursor) -> None:
     found = Prepared(spans, dialect).run(cursor).fetchall()
     for place, (sensor_id, first_us, last_us) in enumerate(found):
         sums.redo_span(cursor, sensor_id, first_us, last_us)
+        sums.sum_up(cursor, sensor_id, last_us)
         note.run(cursor, number + _FAR_ON + place, sensor_id, EARLIEST_US)
 
 

@@ -4,7 +4,7 @@ from array import array
 from collections.abc import Sequence
 from datetime import datetime, timedelta
 
-from sqlalchemy import Connection, Update, bindparam, delete, exists, update
+from sqlalchemy import Update, bindparam, exists, update
 
 from monitor.records import SuspectKind
 from monitor.store.columns import moment_from
@@ -13,8 +13,7 @@ from monitor.store.engine import Database
 from monitor.store.late import LateChanges
 from monitor.store.partitions import Partitions
 from monitor.store.rollups import RollupTables
-from monitor.store.schema import hour_rollups, minute_rollups, readings, suspect_spans
-from monitor.store.sums import HOUR_US, MINUTE_US
+from monitor.store.schema import readings, suspect_spans
 
 _AT_ONCE = 2_000
 _MICROSECOND = timedelta(microseconds=1)
@@ -56,20 +55,8 @@ def restamp(
         connection.execute(suspect_spans.insert().values(**span))
         cursor = connection.connection.cursor()
         for add in (0, shift_us):
-            _clear(connection, sensor_id, first_us + add, last_us + add)
-            rollups.redo_span(cursor, sensor_id, first_us + add, last_us + add)
+            rollups.redo_span(cursor, sensor_id, first_us + add, last_us + add, some_left=True)
         late.note(cursor, sensor_id, min(first_us, first_us + shift_us))
-
-
-def _clear(connection: Connection, sensor_id: int, first_us: int, last_us: int) -> None:
-    """Away with the buckets there: one that no reading lies in any more isn't redone."""
-    for table, width_us in ((minute_rollups, MINUTE_US), (hour_rollups, HOUR_US)):
-        connection.execute(
-            delete(table)
-            .where(table.c.sensor_id == sensor_id)
-            .where(table.c.start_us >= first_us // width_us * width_us)
-            .where(table.c.start_us <= last_us)
-        )
 
 
 def _places(sensor_id: int, old_us: int, shift_us: int) -> dict[str, int]:

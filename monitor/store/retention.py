@@ -12,7 +12,7 @@ from sqlalchemy.engine.interfaces import DBAPICursor
 from monitor.store.columns import us_from
 from monitor.store.engine import Database, Prepared
 from monitor.store.partitions import Month, bounds_us, month_named, name_of
-from monitor.store.rollups import LATEST_US
+from monitor.store.rollups import LATEST_US, RollupTables
 from monitor.store.schema import batches, layups, let_go, marks, readings, sensors, stays
 from monitor.store.sums import HOUR_US, StoredRow
 
@@ -125,9 +125,17 @@ def _remove(database: Database, sensor_id: int, span: Span) -> int:
     with database.writing() as connection:
         count = connection.execute(select(func.count()).select_from(hours)).scalar_one()
         if count:
+            _sum_up(database, connection, sensor_id, span)
             connection.execute(delete(readings).where(*inside))
             _write_down(connection, sensor_id, span)
     return int(count)
+
+
+def _sum_up(database: Database, connection: Connection, sensor_id: int, span: Span) -> None:
+    """What is about to go may be the last that was heard, whose hour isn't summed up yet."""
+    cursor = connection.connection.cursor()
+    RollupTables(database).sum_up(cursor, sensor_id, span[1] - 1)
+    cursor.close()
 
 
 def _write_down(connection: Connection, sensor_id: int, span: Span) -> None:
@@ -158,6 +166,7 @@ def _drop(database: Database, month: Month) -> int:
         found = connection.execute(select(func.count()).select_from(hours.subquery())).scalar_one()
         of = select(readings.c.sensor_id).where(*inside).distinct()
         for sensor_id in connection.execute(of).scalars().all():
+            _sum_up(database, connection, sensor_id, span)
             _write_down(connection, sensor_id, span)
         connection.exec_driver_sql(f"DROP TABLE {name_of(month)}")
     return int(found)

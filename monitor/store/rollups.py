@@ -1,15 +1,17 @@
 """Readings summed up by the minute and by the hour, so that a year opens at once.
 
-New readings are added to their minutes; where some were stored already, or doubts are added late,
-the minutes are redone from the readings. Hours are always redone from their minutes. So the order
-in which readings and doubts arrive makes no difference.
+Every reading before the end of a sensor's newest stored hour is in the tables' sums, none after
+it: an hour is summed up when a reading of a later one comes, and what hasn't been yet is summed up
+as it is read. So the commit of a reading writes its own row and no more. What comes, or is doubted,
+behind that end has its minutes redone from the readings and its hours from their minutes: the
+order in which readings and doubts arrive makes no difference.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from itertools import pairwise
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,19 +28,16 @@ from monitor.store.sums import (
     MINUTE_US,
     PARTS,
     RANGE,
-    StoredRow,
-    add_to,
+    clear,
+    extent,
     range_of,
     redo_hours,
     redo_minutes,
-    sums_of,
 )
 
 Step = Literal["minute", "hour"]
 
 EARLIEST_US, LATEST_US = -(2**62), 2**62
-_FEW = 60
-"""So few new readings are added to their hours; of more the hours are summed up anew."""
 
 _STEPS: dict[Step, tuple[Table, int]] = {
     "minute": (minute_rollups, MINUTE_US),
@@ -71,45 +70,86 @@ class Rollups:
         return len(self.time_s)
 
 
+class Extent(NamedTuple):
+    """How far a sensor's readings go (None: it has none), and where those begin that no sums of
+    the tables hold yet."""
+
+    newest_us: int | None
+    summed_us: int
+
+
 class RollupTables:
     """Keeps the two rollup tables in step with the readings, and reads them."""
 
     def __init__(self, database: Database) -> None:
         self._database = database
         dialect = database.dialect
+        self._extent = Prepared(extent(), dialect, ("sensor_id",))
         self._minutes = Prepared(redo_minutes(dialect), dialect, RANGE)
         self._hours = Prepared(redo_hours(dialect), dialect, RANGE)
-        self._to_minutes, self._to_hours = (
-            Prepared(add_to(table, dialect), dialect, table.columns.keys())
-            for table in (minute_rollups, hour_rollups)
-        )
+        self._clears = {
+            step: Prepared(clear(table), dialect, RANGE) for step, (table, _) in _STEPS.items()
+        }
         self._reads = {
-            step: Prepared(range_of(table), dialect, RANGE) for step, (table, _) in _STEPS.items()
+            step: Prepared(range_of(table, width), dialect, RANGE)
+            for step, (table, width) in _STEPS.items()
         }
 
-    def add(self, cursor: DBAPICursor, rows: Sequence[StoredRow]) -> None:
-        """Add readings of one sensor, none of them stored before, in the caller's transaction."""
-        self._to_minutes.run_many(cursor, sums_of(rows, MINUTE_US))
-        if len(rows) < _FEW:
-            self._to_hours.run_many(cursor, sums_of(rows, HOUR_US))
+    def extent(self, cursor: DBAPICursor, sensor_id: int) -> Extent:
+        newest_us, last_hour_us = self._extent.run(cursor, sensor_id).fetchall()[0]
+        return Extent(newest_us, EARLIEST_US if last_hour_us is None else last_hour_us + HOUR_US)
+
+    def follow(
+        self, cursor: DBAPICursor, sensor_id: int, times_us: Sequence[int], before: Extent
+    ) -> None:
+        """Keep in step with readings of these times just stored, in the caller's transaction.
+
+        `before` is how far the sensor's readings, and their sums, went until then.
+        """
+        newest_us, summed_us = before
+        first_us, last_us = min(times_us), max(times_us)
+        if first_us < summed_us:
+            for start_us, end_us in _runs(time for time in times_us if time < summed_us):
+                self._redo(cursor, sensor_id, start_us, end_us)
+        if newest_us is not None and newest_us >= summed_us:
+            first_us, last_us = min(first_us, newest_us), max(last_us, newest_us)
+        open_us = _floor(last_us, HOUR_US)
+        if first_us < open_us and open_us > summed_us:
+            self._redo(cursor, sensor_id, summed_us, open_us - 1)
+
+    def redo_span(
+        self,
+        cursor: DBAPICursor,
+        sensor_id: int,
+        first_us: int,
+        last_us: int,
+        *,
+        some_left: bool = False,
+    ) -> None:
+        """Redo every bucket that touches first ≤ time ≤ last, in the caller's transaction.
+
+        What hasn't been summed up yet needs none. `some_left`: readings were moved out of it.
+        """
+        last_us = min(last_us, self.extent(cursor, sensor_id).summed_us - 1)
+        if first_us > last_us:
             return
-        for first_us, last_us in _runs(rows):
-            self._redo_hours(cursor, rows[0][0], first_us, last_us)
+        if some_left:
+            for step, (_, width) in _STEPS.items():
+                start_us = _floor(first_us, width)
+                self._clears[step].run(cursor, sensor_id, start_us, last_us + 1)
+        self._redo(cursor, sensor_id, first_us, last_us)
 
-    def redo(self, cursor: DBAPICursor, rows: Sequence[StoredRow]) -> None:
-        """Redo the buckets these readings of one sensor lie in, in the caller's transaction."""
-        for first_us, last_us in _runs(rows):
-            self.redo_span(cursor, rows[0][0], first_us, last_us)
+    def sum_up(self, cursor: DBAPICursor, sensor_id: int, last_us: int) -> None:
+        """Sum up whatever hasn't been up to the end of the hour of `last_us`, in the caller's
+        transaction."""
+        summed_us = self.extent(cursor, sensor_id).summed_us
+        if summed_us <= last_us:
+            self._redo(cursor, sensor_id, summed_us, _floor(last_us, HOUR_US) + HOUR_US - 1)
 
-    def redo_span(self, cursor: DBAPICursor, sensor_id: int, first_us: int, last_us: int) -> None:
-        """Redo every bucket that touches first ≤ time ≤ last, in the caller's transaction."""
-        start, end = _floor(first_us, MINUTE_US), _floor(last_us, MINUTE_US) + MINUTE_US
-        self._minutes.run(cursor, sensor_id, start, end)
-        self._redo_hours(cursor, sensor_id, first_us, last_us)
-
-    def _redo_hours(self, cursor: DBAPICursor, sensor_id: int, first_us: int, last_us: int) -> None:
-        start, end = _floor(first_us, HOUR_US), _floor(last_us, HOUR_US) + HOUR_US
-        self._hours.run(cursor, sensor_id, start, end)
+    def _redo(self, cursor: DBAPICursor, sensor_id: int, first_us: int, last_us: int) -> None:
+        for statement, width in ((self._minutes, MINUTE_US), (self._hours, HOUR_US)):
+            end_us = _floor(last_us, width) + width
+            statement.run(cursor, sensor_id, _floor(first_us, width), end_us)
 
     def between(
         self,
@@ -121,7 +161,7 @@ class RollupTables:
         """The buckets that touch since ≤ time ≤ until; None: no bound."""
         width = _STEPS[step][1]
         start = EARLIEST_US if since is None else _floor(us_from(since), width)
-        end = LATEST_US if until is None else us_from(until) + 1
+        end = LATEST_US if until is None else _floor(us_from(until), width) + width
         with self._database.reading_fast() as cursor:
             self._reads[step].run(cursor, sensor_id, start, end)
             with read_back():
@@ -159,15 +199,15 @@ def _floor(time_us: int, width_us: int) -> int:
     return time_us // width_us * width_us
 
 
-def _runs(rows: Sequence[StoredRow]) -> Iterator[tuple[int, int]]:
+def _runs(times_us: Iterable[int]) -> Iterator[tuple[int, int]]:
     """First and last moment of each stretch; an hour's silence begins a new one.
 
     Redoing a few minutes between is cheaper than one more statement, a year between is not.
     """
-    times_us = sorted(row[1] for row in rows)
-    first = times_us[0]
-    for time_us, following in pairwise(times_us):
-        if following - time_us > HOUR_US:
-            yield first, time_us
-            first = following
-    yield first, times_us[-1]
+    ordered = sorted(times_us)
+    first_us = ordered[0]
+    for time_us, following_us in pairwise(ordered):
+        if following_us - time_us > HOUR_US:
+            yield first_us, time_us
+            first_us = following_us
+    yield first_us, ordered[-1]

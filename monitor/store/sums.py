@@ -1,19 +1,23 @@
-"""How readings are summed up: in SQL over what is stored, in Python over what has just come."""
+"""How readings are summed up, in SQL over what is stored."""
 
-from collections.abc import Iterator, Sequence
-from itertools import groupby
 from typing import Any
 
 from sqlalchemy import (
     BigInteger,
+    BindParameter,
     ColumnElement,
+    CompoundSelect,
+    Delete,
+    ScalarSelect,
     Select,
     Table,
     bindparam,
     case,
+    delete,
     func,
     literal_column,
     select,
+    union_all,
 )
 from sqlalchemy.engine.interfaces import Dialect
 from sqlalchemy.sql.base import Executable
@@ -34,53 +38,9 @@ MASKS = dict(zip(QUANTITIES, (TEMPERATURE_FLAGS, HUMIDITY_FLAGS, SURFACE_FLAGS),
 _KEYS = ("sensor_id", "start_us")
 
 
-def sums_of(rows: Sequence[StoredRow], width_us: int) -> list[tuple[object, ...]]:
-    """A row of the minute or hour table for each that these readings of one sensor lie in."""
-
-    def bucket(row: StoredRow) -> int:
-        return row[1] // width_us
-
-    return [
-        (some[0][0], number * width_us, len(some), *_sums(some))
-        for number, group in groupby(sorted(rows, key=bucket), bucket)
-        if (some := list(group))
-    ]
-
-
-def _sums(rows: list[StoredRow]) -> Iterator[float | None]:
-    columns = zip(*(row[2:5] for row in rows), strict=True)
-    for mask, column in zip(MASKS.values(), columns, strict=True):
-        pairs = zip(rows, column, strict=True)
-        good = [value for row, value in pairs if value is not None and not row[5] & mask]
-        yield len(good)
-        yield from (sum(good), min(good), max(good)) if good else (None, None, None)
-
-
-def add_to(table: Table, dialect: Dialect) -> Executable:
-    """Add the sums of new readings to what the minute, or the hour, has."""
-    names = table.columns.keys()
-    given = insert_for(dialect, table).values({name: bindparam(name) for name in names})
-    new, old = given.excluded, table.c
-    total: dict[str, ColumnElement[Any]] = {"n_all": old.n_all + new.n_all}
-    for quantity in QUANTITIES:
-        n, added, least, most = (f"{quantity}_{part}" for part in PARTS)
-        total[n] = old[n] + new[n]
-        total[added] = func.coalesce(old[added] + new[added], old[added], new[added])
-        total[least] = _either(new[least] < old[least], new[least], old[least])
-        total[most] = _either(new[most] > old[most], new[most], old[most])
-    return given.on_conflict_do_update(index_elements=_KEYS, set_=total)
-
-
-def _either(
-    better: ColumnElement[bool], new: ColumnElement[float], old: ColumnElement[float]
-) -> ColumnElement[Any]:
-    """The new one where it is better; where one is missing the other. SQL has no name for it."""
-    return case((better, new), else_=func.coalesce(old, new))
-
-
 def redo_minutes(dialect: Dialect) -> Executable:
     """Sum up the minutes of a range from its readings."""
-    return _redo(minute_rollups, _minutes(), dialect)
+    return _redo(minute_rollups, _from_readings(MINUTE_US), dialect)
 
 
 def redo_hours(dialect: Dialect) -> Executable:
@@ -88,14 +48,41 @@ def redo_hours(dialect: Dialect) -> Executable:
     return _redo(hour_rollups, _hours(), dialect)
 
 
-def range_of(table: Table) -> Select[Any]:
+def extent() -> Select[Any]:
+    """A sensor's newest reading, and the newest hour whose sums are stored."""
+    sensor_id: BindParameter[int] = bindparam("sensor_id")
+    newest = select(func.max(readings.c.at_us)).where(readings.c.sensor_id == sensor_id)
+    return select(newest.scalar_subquery(), _last_hour(sensor_id))
+
+
+def clear(table: Table) -> Delete:
+    """Away with the buckets of a range."""
+    return delete(table).where(*_in_range(table))
+
+
+def range_of(table: Table, width_us: int) -> CompoundSelect[Any]:
+    """The buckets of a range, those that aren't stored yet summed up from their readings."""
+    sensor_id: BindParameter[int] = bindparam("sensor_id")
+    names = (column for column in table.columns if column.name != "sensor_id")
+    stored = select(*names).where(*_in_range(table))
+    hour_us = literal_column(str(HOUR_US), BigInteger)
+    open_us = func.coalesce(_last_hour(sensor_id) + hour_us, bindparam("first_us"))
+    newer = _from_readings(width_us).where(readings.c.at_us >= open_us)
+    _, *rest = newer.selected_columns
+    return union_all(stored, newer.with_only_columns(*rest)).order_by("start_us")
+
+
+def _in_range(table: Table) -> tuple[ColumnElement[bool], ...]:
     return (
-        select(*(column for column in table.columns if column.name != "sensor_id"))
-        .where(table.c.sensor_id == bindparam("sensor_id"))
-        .where(table.c.start_us >= bindparam("first_us"))
-        .where(table.c.start_us < bindparam("end_us"))
-        .order_by(table.c.start_us)
+        table.c.sensor_id == bindparam("sensor_id"),
+        table.c.start_us >= bindparam("first_us"),
+        table.c.start_us < bindparam("end_us"),
     )
+
+
+def _last_hour(sensor_id: BindParameter[int]) -> ScalarSelect[Any]:
+    last = select(func.max(hour_rollups.c.start_us)).where(hour_rollups.c.sensor_id == sensor_id)
+    return last.scalar_subquery()
 
 
 def _bucket(time_us: ColumnElement[int], width_us: int) -> ColumnElement[int]:
@@ -104,8 +91,8 @@ def _bucket(time_us: ColumnElement[int], width_us: int) -> ColumnElement[int]:
     return time_us - (time_us % width + width) % width
 
 
-def _minutes() -> Select[Any]:
-    start = _bucket(readings.c.at_us, MINUTE_US)
+def _from_readings(width_us: int) -> Select[Any]:
+    start = _bucket(readings.c.at_us, width_us).label("start_us")
     columns: list[ColumnElement[Any]] = [readings.c.sensor_id, start, func.count()]
     for quantity in QUANTITIES:
         mask = literal_column(str(MASKS[quantity]), BigInteger)

@@ -145,12 +145,6 @@ def _make_months(source: Database, target: Database) -> None:
             after = bounds_us(month_of(row[0]))[1] - 1
 
 
-def _next_reading() -> Any:
-    from sqlalchemy import func
-
-    return select(func.min(readings.c.at_us)).where(readings.c.at_us > bindparam("after"))
-
-
 def _set_sequences(target: Database) -> None:
     """New rows are numbered behind the ones that came in."""
     with target.writing() as connection:

@@ -53,9 +53,7 @@ def _transfer_to(database: Database, target: Path) -> None:
     try:
         bring_up_to_date(copy, revision=revision_of(database) or REVISIONS[-1])
         transfer(database, copy)
-        with copy.reading() as connection:
-            connection.exec_driver_sql("PRAGMA wal_checkpoint(TRUNCATE)")
-            connection.exec_driver_sql("PRAGMA journal_mode = DELETE")
+        copy.fold_log()
     finally:
         copy.close()
         target.with_name(f"{target.name}-users").unlink(missing_ok=True)

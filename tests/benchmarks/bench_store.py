@@ -26,8 +26,10 @@ START_US = int(START.timestamp()) * 1_000_000
 STEP_S = 10
 YEAR_ROWS = 365 * 24 * 3600 // STEP_S
 CHUNK = 10_000
+TURN = 100
 SINGLE, BULK, RANGE = 0.6, 0.4, 1.6
 ROW = np.dtype([("at_us", "i8"), ("t", "f8"), ("h", "f8"), ("s", "f8"), ("flags", "i8")])
+LINE = "$WIXDR,C,18.4,C,AIR,H,65.2,P,AIR*44"
 INSERT = "INSERT INTO readings VALUES (?, ?, ?, ?, ?, ?, ?)"
 SELECT = (
     "SELECT at_us, temperature_c, humidity_pct, surface_c, flags FROM readings"
@@ -38,12 +40,12 @@ SELECT = (
 def reading(number: int) -> Reading:
     temperature_c = 15.0 + 8.0 * np.sin(number * 2 * np.pi / 8640)
     at = START + timedelta(seconds=STEP_S * number)
-    return Reading(at, float(temperature_c), 60.0, raw="$WIXDR,C,18.4,C,AIR,H,65.2,P,AIR*44")
+    return Reading(at, float(temperature_c), 60.0, raw=LINE)
 
 
 def rows(sensor_id: int, count: int) -> Iterator[tuple[object, ...]]:
     for number in range(count):
-        yield sensor_id, START_US + number * STEP_S * 1_000_000, 18.4, 65.2, None, 0, "18.4,65.2"
+        yield sensor_id, START_US + number * STEP_S * 1_000_000, 18.4, 65.2, None, 0, LINE
 
 
 def bare(path: Path) -> sqlite3.Connection:
@@ -83,17 +85,23 @@ def told(words: str, ratio: float, limit: float, *, at_least: bool = False) -> b
 
 
 def single(store: Store, path: Path, sensor_id: int, bare_sensor_id: int, count: int) -> bool:
-    """Turn about, so that both meet the same disk."""
+    """Some at a time turn about, so that both meet the same disk.
+
+    One at a time each would throw out the pages that the other has just read.
+    """
     connection = bare(path)
+    theirs = list(rows(bare_sensor_id, count))
+    ours = [[reading(number)] for number in range(count)]
     ours_s = theirs_s = 0.0
-    for number, row in enumerate(rows(bare_sensor_id, count)):
-        one = [reading(number)]
+    for some in (slice(first, first + TURN) for first in range(0, count, TURN)):
         start = time.perf_counter()
-        store.readings.add(sensor_id, one)
+        for one in ours[some]:
+            store.readings.add(sensor_id, one)
         between = time.perf_counter()
-        connection.execute("BEGIN IMMEDIATE")
-        connection.execute(INSERT, row)
-        connection.execute("COMMIT")
+        for row in theirs[some]:
+            connection.execute("BEGIN IMMEDIATE")
+            connection.execute(INSERT, row)
+            connection.execute("COMMIT")
         ours_s, theirs_s = ours_s + between - start, theirs_s + time.perf_counter() - between
     connection.close()
     print(f"single durable insert          {count / ours_s:12,.0f} rows/s")

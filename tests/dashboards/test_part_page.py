@@ -179,9 +179,7 @@ def test_a_past_that_changed_is_drawn_anew_also_of_a_long_record(shop: ShopAtHan
     assert after == pytest.approx(view.batches[0].worked.assessment.count.middle, abs=0.05)
 
 
-def test_many_parts_are_not_all_kept(
-    shop: ShopAtHand, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_many_parts_are_not_all_kept(shop: ShopAtHand, monkeypatch: pytest.MonkeyPatch) -> None:
     """Counts are let go of oldest first, and drawn again when asked for."""
     monkeypatch.setattr(dashboards.standings, "_PARTS", 4)
     standings = dashboards.standings.Standings(shop.store, shop.shop.zone, Desk(shop.store))

@@ -26,7 +26,7 @@ def _set(store: Store, pragma: str) -> None:
         connection.execute(f"PRAGMA {pragma}").close()
 
     event.listen(engine, "connect", on_connect)
-    engine.dispose()
+    store.database.drop_connections()
 
 
 def _full(store: Store, path: Path) -> None:

@@ -183,7 +183,7 @@ def test_readings_and_rollups_are_stored_together(
         raise KeyboardInterrupt
 
     with monkeypatch.context() as patched:
-        patched.setattr("monitor.store.rollups.RollupTables.add", cut_off)
+        patched.setattr("monitor.store.rollups.RollupTables.follow", cut_off)
         with pytest.raises(KeyboardInterrupt):
             store.readings.add(shed.id, [Reading(START, 20.0, None)])
     assert store.readings.count(shed.id) == 0

@@ -116,7 +116,7 @@ def test_a_damaged_database_is_mended_while_it_runs(shop: ShopAtHand) -> None:
     assert path is not None
     with shop.store.database.reading() as connection:
         connection.exec_driver_sql("PRAGMA wal_checkpoint(TRUNCATE)")
-    shop.store.database._engine.dispose()
+    shop.store.database.drop_connections()
     spoilt = bytearray(path.read_bytes())
     spoilt[len(spoilt) // 3 :] = b"\xa5" * (len(spoilt) - len(spoilt) // 3)
     path.write_bytes(spoilt)
