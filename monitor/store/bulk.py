@@ -11,8 +11,9 @@ from monitor.store.sums import StoredRow
 from monitor.store.transfer import copy_in
 
 MANY = 500
-"""From so many rows on, going by way of a table of this connection's own is quicker."""
+"""From so many rows on it is quicker than one statement a row."""
 
+_ANY = "SELECT 1 FROM readings WHERE sensor_id = %s AND at_us BETWEEN %s AND %s LIMIT 1"
 _INCOMING = "incoming_readings"
 _MAKE = f"CREATE TEMPORARY TABLE IF NOT EXISTS {_INCOMING} (LIKE readings) ON COMMIT DELETE ROWS"
 _TAKE = f"INSERT INTO readings SELECT * FROM {_INCOMING} ON CONFLICT DO NOTHING"  # noqa: S608 (no value in it)
@@ -41,7 +42,16 @@ _ROW = np.dtype(
 
 
 def add_many(cursor: DBAPICursor, names: Sequence[str], rows: Sequence[StoredRow]) -> int:
-    """Store what isn't there yet, in the caller's transaction; how many that were."""
+    """Store one sensor's readings that aren't there yet, in the caller's transaction; how many.
+
+    Where the table holds none in their span they go straight into it. Otherwise by way of a table
+    of this connection's own, row by row past those that are there, at half the rate.
+    """
+    times_us = {row[1] for row in rows}
+    cursor.execute(_ANY, (rows[0][0], min(times_us), max(times_us)))
+    if len(times_us) == len(rows) and cursor.fetchone() is None:
+        copy_in(cursor, "readings", names, rows)
+        return len(rows)
     cursor.execute(_MAKE)
     copy_in(cursor, _INCOMING, names, rows)
     cursor.execute(_TAKE)

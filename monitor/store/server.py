@@ -1,5 +1,6 @@
 """A database on a PostgreSQL server: how it is reached, and how long anything is waited for."""
 
+import contextlib
 import threading
 
 from sqlalchemy import URL, Connection, Engine, create_engine, exc, make_url, text
@@ -109,7 +110,12 @@ class Lead:
             return False
 
     def let_go(self) -> None:
+        """At once: a server may take its time to notice that a connection was closed."""
         with self._mine:
+            if self._connection is not None:
+                with contextlib.suppress(exc.DBAPIError):
+                    query = text("SELECT pg_advisory_unlock(:lock)").bindparams(lock=LEADER)
+                    self._connection.execute(query)
             self._drop()
 
     def _drop(self) -> None:
