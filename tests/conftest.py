@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 import time_machine
+from hypothesis import settings
 
 from monitor.cli import main
 from monitor.config import make_shop
@@ -16,6 +17,10 @@ from tests.scenarios import at
 from tests.scenarios.postgres import Server, running
 from tests.scenarios.shop import ShopAtHand, open_demo_shop
 from tests.scenarios.terminal import NOW, Layupwatch, Said
+
+# How long an example takes is nothing a test asks: machines differ, and stall.
+settings.register_profile("untimed", deadline=None)
+settings.load_profile("untimed")
 
 
 @pytest.fixture

@@ -100,7 +100,7 @@ def same(one: float | None, other: float | None) -> bool:
     return abs(one - other) <= 1e-9 * max(1.0, abs(one))
 
 
-@settings(max_examples=200, deadline=None, derandomize=True)
+@settings(max_examples=200, derandomize=True)
 @given(histories(), laws(), st.floats(0.0, 15.0), st.floats(0.01, 300.0))
 def test_warmer_is_never_slower(history: History, law: Law, warmer_c: float, need: float) -> None:
     """With every reading warmer, each edge of each law comes no later and has counted no less."""
@@ -115,7 +115,7 @@ def test_warmer_is_never_slower(history: History, law: Law, warmer_c: float, nee
             assert warm_s <= cold_s + 1e-3
 
 
-@settings(max_examples=200, deadline=None, derandomize=True)
+@settings(max_examples=200, derandomize=True)
 @given(histories(), laws(), st.floats(0.01, 300.0), st.data())
 def test_splitting_an_interval_changes_nothing(
     history: History, law: Law, need: float, data: st.DataObject
@@ -144,7 +144,7 @@ def test_splitting_an_interval_changes_nothing(
                 assert met_s <= reached_s + 1e-3
 
 
-@settings(max_examples=200, deadline=None, derandomize=True)
+@settings(max_examples=200, derandomize=True)
 @given(histories(steps=SHORT_STEPS, most_stays=1), laws(), st.data())
 def test_silence_never_narrows_the_band(history: History, law: Law, data: st.DataObject) -> None:
     """Without the readings between two others, over 15 minutes: low no higher, high no lower.
@@ -170,7 +170,7 @@ def test_silence_never_narrows_the_band(history: History, law: Law, data: st.Dat
     assert no_more(high, high_holed)
 
 
-@settings(max_examples=300, deadline=None, derandomize=True)
+@settings(max_examples=300, derandomize=True)
 @given(histories(), laws())
 def test_low_middle_high_keep_their_order(history: History, law: Law) -> None:
     """Whatever the gaps, moves and laws: low ≤ middle ≤ high, wherever they are known."""
@@ -180,7 +180,7 @@ def test_low_middle_high_keep_their_order(history: History, law: Law) -> None:
     assert no_more(low, high)
 
 
-@settings(max_examples=300, deadline=None, derandomize=True)
+@settings(max_examples=300, derandomize=True)
 @given(histories(), laws(), st.integers(0, 200), st.integers(0, 200))
 def test_a_mixing_time_less_sure_only_widens(
     history: History, law: Law, surer_min: int, more_min: int
@@ -425,7 +425,7 @@ def batch_of(history: History, figures: dict, nearness: Nearness | None = None, 
     return Case(sheet, from_unix(history.mixed_s), weighed, counted=stays, watched=stays)
 
 
-@settings(max_examples=150, deadline=None, derandomize=True)
+@settings(max_examples=150, derandomize=True)
 @given(histories(), st.sampled_from(BATCH_SHEETS))
 def test_a_wider_band_never_makes_it_ready(history: History, figures: dict) -> None:
     """Farther from the part nothing opens that wasn't ready nearer, nor any sooner."""
@@ -442,7 +442,7 @@ def test_a_wider_band_never_makes_it_ready(history: History, figures: dict) -> N
                 assert near.opens.late <= far.opens.late + timedelta(seconds=1)
 
 
-@settings(max_examples=150, deadline=None, derandomize=True)
+@settings(max_examples=150, derandomize=True)
 @given(histories(), st.sampled_from(BATCH_SHEETS), st.floats(0.0, 15.0))
 def test_more_warmth_opens_nothing_later(history: History, figures: dict, warmer_c: float) -> None:
     """Each reading warmer: every edge of every opening comes no later, and ready stays ready."""
@@ -461,7 +461,7 @@ def test_more_warmth_opens_nothing_later(history: History, figures: dict, warmer
                 assert came <= was + timedelta(seconds=1)
 
 
-@settings(max_examples=100, deadline=None, derandomize=True)
+@settings(max_examples=100, derandomize=True)
 @given(
     histories(),
     st.sampled_from(BATCH_SHEETS),

@@ -147,9 +147,7 @@ def test_the_compiled_one_allocates_nothing_and_speaks_at_9600(compiled: Path) -
     assert (run["allocated"], run["watched"], run["baud"]) == (0, 1, 9600)
 
 
-@settings(
-    max_examples=15, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
-)
+@settings(max_examples=15, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.lists(st.tuples(st.integers(0, 65535), st.integers(0, 65535)), min_size=20, max_size=20))
 def test_every_raw_value_is_said_as_the_sheet_has_it(
     program: Program, raws: list[tuple[int, int]]

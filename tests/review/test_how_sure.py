@@ -246,7 +246,7 @@ PARTS = (
     ),
     on_hull=st.booleans(),
 )
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 def test_any_answers_keep_the_rules(
     last: BatchFacts, other: BatchFacts | None, answers: Answers, on_hull: bool
 ) -> None:

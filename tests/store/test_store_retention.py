@@ -46,6 +46,19 @@ def test_raw_goes_and_sums_stay(store: Store, shed: Sensor) -> None:
     assert store.problems() == ()
 
 
+def test_what_was_heard_last_keeps_its_sums(store: Store, shed: Sensor) -> None:
+    """A sensor that fell silent in the middle of an hour, and spoke again in the same year."""
+    last = day(2, 1)
+    store.readings.add(shed.id, [Reading(last + n * STEP, 10.0 + n, 60.0) for n in range(5)])
+    assert store.let_go_before(day(5, 1)) == 2
+    assert store.readings.count(shed.id) == 0
+    store.readings.add(shed.id, [Reading(day(5, 2) + n * STEP, 20.0, 60.0) for n in range(2)])
+    hours = store.readings.rollups(shed.id, None, None, "hour")
+    assert hours.n_all.tolist() == [3, 2, 2]
+    assert hours.temperature_c.mean.tolist() == [11.0, 13.5, 20.0]
+    assert store.readings.rollups(shed.id, None, None).n_all.tolist() == [1] * 7
+
+
 def test_what_lies_inside_a_layup_stays(store: Store, shed: Sensor) -> None:
     """Of the sensor it stood beside, with a day before it; of another sensor it goes."""
     boat = store.book.add_sensor("boat", "none")

@@ -1,5 +1,6 @@
 import math
 from collections.abc import Iterator
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 
 import numpy as np
@@ -9,6 +10,7 @@ from hypothesis import strategies as st
 
 from monitor.records import Doubt, Flags, Reading, Sensor
 from monitor.store import Rolled, Rollups, Step, Store
+from monitor.store.columns import us_from
 
 START = datetime(2026, 5, 2, 12, tzinfo=UTC)
 STEPS_S: dict[Step, int] = {"minute": 60, "hour": 3600}
@@ -20,6 +22,24 @@ def shared(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Store]:
     """One file for all examples; each takes a sensor of its own."""
     with Store.open(tmp_path_factory.mktemp("rollups") / "shop.db") as store:
         yield store
+
+
+@dataclass(frozen=True)
+class _Move:
+    """Readings that a wrong clock stamped, from a second on, are moved."""
+
+    second: int
+    length_s: int
+    by_s: int
+
+    def moved(self, kept: dict[datetime, Reading]) -> list[datetime]:
+        """Which are moved. One whose new time is taken stays where it is."""
+        since, by = START + timedelta(seconds=self.second), timedelta(seconds=self.by_s)
+        times = [at for at in kept if since <= at <= since + timedelta(seconds=self.length_s)]
+        for at in sorted(times, reverse=self.by_s > 0):
+            if at + by not in kept:
+                kept[at + by] = replace(kept.pop(at), at=at + by)
+        return times
 
 
 values = st.one_of(
@@ -47,7 +67,9 @@ readings = st.builds(
 )
 batches = st.lists(readings, max_size=12)
 late_doubts = st.tuples(moments_s, st.integers(0, 4000), flags)
-histories = st.lists(st.one_of(batches, late_doubts), max_size=8)
+
+moves = st.builds(_Move, moments_s, st.integers(0, 4000), st.integers(-8000, 8000))
+histories = st.lists(st.one_of(batches, late_doubts, moves), max_size=8)
 
 
 class _Bucket:
@@ -87,16 +109,20 @@ def _check(rollups: Rollups, expected: dict[float, _Bucket]) -> None:
         np.testing.assert_array_equal(rolled.max, [max(some, default=math.nan) for some in good])
 
 
-@settings(deadline=None, max_examples=150)
+@settings(max_examples=150)
 @given(history=histories)
 def test_rollups_are_what_the_readings_say(
-    shared: Store, history: list[list[Reading] | tuple[int, int, Flags]]
+    shared: Store, history: list[list[Reading] | tuple[int, int, Flags] | _Move]
 ) -> None:
-    """After any arrivals, repeats and late doubts, in any order, they equal a fresh summing up."""
+    """After arrivals, repeats, late doubts and moves, in any order: as a fresh summing up."""
     sensor = shared.book.add_sensor(f"sensor {len(shared.book.sensors())}", "none")
     kept: dict[datetime, Reading] = {}
     for event in history:
-        if isinstance(event, tuple):
+        if isinstance(event, _Move):
+            times_us = [us_from(at) for at in event.moved(kept)]
+            by = timedelta(seconds=event.by_s)
+            shared.suspects.restamp(sensor.id, times_us, by, START)
+        elif isinstance(event, tuple):
             second, length_s, late = event
             since = START + timedelta(seconds=second)
             until = since + timedelta(seconds=length_s)
@@ -165,6 +191,28 @@ def test_a_time_before_1970_has_its_bucket(store: Store, shed: Sensor) -> None:
     store.readings.add_flags(shed.id, at, at, Flags(humidity=Doubt.CLOCK))
     assert list(store.readings.rollups(shed.id, None, None).time_s) == [-120.0]
     assert list(store.readings.rollups(shed.id, at, at, "hour").time_s) == [-3600.0]
+
+
+def test_an_hour_is_stored_when_it_is_over(store: Store, shed: Sensor) -> None:
+    """Until then its readings are summed up as they are read, and nobody sees a difference."""
+
+    def stored() -> list[int]:
+        tables = ("minute_rollups", "hour_rollups")
+        queries = [f"SELECT count(*) FROM {name}" for name in tables]  # noqa: S608 (these two)
+        with store.database.reading() as connection:
+            return [connection.exec_driver_sql(query).scalar_one() for query in queries]
+
+    minutes = [Reading(START + timedelta(minutes=number), 20.0, None) for number in range(62)]
+    for reading in minutes[:60]:
+        store.readings.add(shed.id, [reading])
+    assert stored() == [0, 0]
+    before = store.readings.rollups(shed.id, None, minutes[59].at)
+    for reading in minutes[60:]:
+        store.readings.add(shed.id, [reading])
+    assert stored() == [60, 1]
+    after = store.readings.rollups(shed.id, None, minutes[59].at)
+    assert list(after.time_s) == list(before.time_s)
+    assert len(store.readings.rollups(shed.id, None, None)) == 62
 
 
 def test_no_readings_no_buckets(store: Store, shed: Sensor) -> None:
