@@ -139,9 +139,9 @@ def run_command(
 
 
 def _watch(told: threading.Event, at: Open, daemon: "Daemon") -> None:
-    """Until told to stop: tell the service manager that it goes on, and mind the clock."""
+    """Until told to stop: tell the service manager that it goes on; mind clock and memory."""
     from monitor.cli.session import now_utc, steady_s
-    from monitor.host import Timekeeper, set_by_network, sleeps
+    from monitor.host import Timekeeper, give_back_memory, set_by_network, sleeps
     from monitor.notify import Notifier, beats_every_s
     from monitor.sensing.clock_steps import ClockWatch
 
@@ -167,6 +167,7 @@ def _watch(told: threading.Event, at: Open, daemon: "Daemon") -> None:
             manager.alive()
         else:
             _log.error("A part of the watch hangs; the service manager will start it again.")
+        give_back_memory()
         if told.wait(every_s):
             manager.stopping()
             return
