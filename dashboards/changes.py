@@ -13,7 +13,7 @@ from monitor.store import Store
 
 LOOK_EVERY_S = 2.0
 HEARTBEAT_S = 15.0
-APART_S = 0.08
+APART_S = 0.15
 """Listeners are told one after another, so that fifty don't fetch their page in one moment; the
 next look comes when all were told."""
 

@@ -28,7 +28,7 @@ _PRAGMAS = (
     "PRAGMA journal_mode = WAL",
     "PRAGMA synchronous = FULL",
     "PRAGMA foreign_keys = ON",
-    "PRAGMA cache_size = -256",
+    "PRAGMA cache_size = -1000",
 )
 
 
