@@ -1,5 +1,6 @@
 """What the machine itself does to a watch, each in a made-up root."""
 
+import os
 import shutil
 import subprocess
 from datetime import datetime, timedelta
@@ -8,7 +9,8 @@ from pathlib import Path
 import pytest
 
 from monitor.errors import BadInput
-from monitor.host import BUILT, Timekeeper, set_by_network, sleeps
+from monitor.host import BUILT, Timekeeper, give_back_memory, set_by_network, sleeps
+from tests.soak.weighing import held_mib
 
 NOW = BUILT + timedelta(days=30)
 
@@ -156,3 +158,14 @@ def test_the_kernel_says_whether_its_clock_is_kept() -> None:
     )
     mark = Path("/run/systemd/timesync/synchronized")
     assert set_by_network() == (told.stdout.strip() == "yes" or mark.exists())
+
+
+def test_memory_between_what_is_in_use_goes_back() -> None:
+    """Of 100 MB in small pieces one in a thousand is kept, so that no heap can shrink by itself."""
+    pieces = [bytes(1_000) for _ in range(100_000)]
+    kept = pieces[::1_000]
+    full_mib = held_mib(os.getpid())
+    pieces.clear()
+    give_back_memory()
+    assert held_mib(os.getpid()) < full_mib - 50.0
+    assert len(kept) == 100
