@@ -28,8 +28,8 @@ if TYPE_CHECKING:
 
 CLOCK_EVERY_S = 10.0
 TURN_S = 0.0005
-"""How long a thread that reckons keeps the others waiting. A page waits so each time it has asked
-the database something; by Python's own 5 ms that is a quarter of a second beside a look."""
+"""How long a thread that reckons keeps the others waiting, for Python's own 5 ms. Beside a look a
+page waits so each time it has asked the database something."""
 
 _log = logging.getLogger("layupwatch")
 

@@ -23,6 +23,7 @@ from monitor.store.users import Users, finish_exchange, mended_beside, sync_fold
 BUSY_TIMEOUT_MS = 5000
 
 # The busy timeout comes first: changing over to WAL may itself have to wait for another program.
+# A thousand KiB of pages a connection, where SQLite would keep two thousand: a watch has several.
 _PRAGMAS = (
     f"PRAGMA busy_timeout = {BUSY_TIMEOUT_MS}",
     "PRAGMA journal_mode = WAL",

@@ -96,6 +96,7 @@ class RollupTables:
         }
 
     def extent(self, cursor: DBAPICursor, sensor_id: int) -> Extent:
+        """As the caller's transaction sees it."""
         newest_us, last_hour_us = self._extent.run(cursor, sensor_id).fetchall()[0]
         return Extent(newest_us, EARLIEST_US if last_hour_us is None else last_hour_us + HOUR_US)
 
