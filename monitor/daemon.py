@@ -21,7 +21,7 @@ from monitor.sensing.feeder import Feeder
 from monitor.sensing.serial_source import SerialSource
 from monitor.sensing.sources import Feed, SourceStatus
 from monitor.store import Store
-from monitor.trust.watch import look_over_all
+from monitor.trust.watch import Heard, look_over_all
 from monitor.upkeep import Upkeep
 from monitor.wires import Columns, is_fed
 from monitor.writer import Writer
@@ -135,6 +135,7 @@ class Daemon:
         self._postman = Postman(store, (), clock) if postman is None else postman
         self._ways = Ways(tuple(channels), self._postman.names)
         self._desk = Desk(store, keeps=True) if desk is None else desk
+        self._heard = Heard(store)
         clocks = None if steady is None else (clock, steady)
         self._writer = Writer(store, clocks, upkeep)
         self._own_sensors = store.book.own_sensors if upkeep is None else upkeep.own_sensors
@@ -192,7 +193,7 @@ class Daemon:
                 # Another machine that shares this database looks and alerts.
                 self._looks += 1
                 return
-            look_over_all(self._store, now)
+            look_over_all(self._store, now, self._heard)
             seen = overview(self._store, now, self._desk)
             doubts = doubted(self._store, seen, self._telling.zone)
             look = look_at(self._store, seen, self._telling)

@@ -8,10 +8,7 @@ from threading import Lock
 
 from monitor.answers.past import PastJob, jobs_of, told_until
 from monitor.overview import Desk
-from monitor.store import OpenLayup, Store
-
-_NUMBERS_ASIDE = 500
-"""A change may be written down after one with a higher number, by another program."""
+from monitor.store import LateNews, OpenLayup, Store
 
 _NEVER_HEARD = datetime(1, 1, 1, tzinfo=UTC)
 
@@ -32,7 +29,7 @@ class PastCups:
     def __init__(self, store: Store) -> None:
         self._store = store
         self._parts: dict[int, _Part] = {}
-        self._late: set[int] = set()
+        self._late = LateNews(store.readings.late_changes)
         self._lock = Lock()
 
     def of(self, stem: str, now: datetime) -> tuple[PastJob, ...]:
@@ -72,12 +69,8 @@ class PastCups:
 
     def _forget_changed(self) -> None:
         """Readings that came late, were doubted, or put right by a check."""
-        after = max(max(self._late, default=0) - _NUMBERS_ASIDE, 0)
-        changes = self._store.readings.late_changes(after)
-        for change in changes:
-            if change.id not in self._late:
-                self._forget(change.sensor_id, change.since)
-        self._late = {change.id for change in changes}
+        for change in self._late.take():
+            self._forget(change.sensor_id, change.since)
 
     def _forget(self, sensor_id: int, since: datetime | None) -> None:
         for id, part in list(self._parts.items()):

@@ -11,8 +11,6 @@ from datetime import datetime, timedelta
 from functools import lru_cache
 from threading import RLock
 
-import numpy as np
-
 from monitor.assess import Case, Settled, settle, settling_point
 from monitor.cure.outlook import NoOutlook
 from monitor.cure.verdict import CLOCK_IN_DOUBT
@@ -20,26 +18,13 @@ from monitor.overview.ahead import NOTHING_AHEAD, Ahead, Outlooks
 from monitor.overview.views import Beside
 from monitor.records import Reading, Readings, Sheet, Stay
 from monitor.sheets import parse_sheet
-from monitor.store import Store
-from monitor.times import from_unix
+from monitor.store import LateNews, Store, Tails
 
 KEPT = timedelta(days=1)
 """Readings younger than this are always at hand: what alerts and pages ask of is younger."""
 
 _HELD_MOST = 4_000_000
 """Readings held at once while records are settled for the first time."""
-
-_NUMBERS_ASIDE = 500
-"""A change may be written down after one with a higher number, by another program."""
-
-
-@dataclass
-class _Tail:
-    """A sensor's readings from `begun` on, as far as they have been fetched."""
-
-    begun_s: float
-    readings: Readings
-
 
 Place = tuple[Stay, datetime, datetime | None]
 
@@ -77,19 +62,17 @@ class Desk:
         self.outlooks = Outlooks(self.store)
         self._newest: dict[int, Reading] | None = None
         self._sheets: dict[int, Sheet] = {}
-        self._tails: dict[int, _Tail] = {}
+        self._tails = Tails(self.store.readings)
         self._kept: dict[int, _Kept] = {}
-        self._needed_s: dict[int, float] = {}
-        self._late: set[int] = set()
+        self._late = LateNews(self.store.readings.late_changes)
 
     def begin(self) -> None:
         """Take in what has changed since the last look."""
         if self.keeps:
             self._forget_changed()
         self._newest = None
-        for sensor_id, tail in self._tails.items():
-            self._catch_up(sensor_id, tail)
-        self._needed_s = {}
+        if self._tails:
+            self._tails.go_on(self.newest)
 
     def end(self, now: datetime, batches: set[int]) -> None:
         """Let go of what the next look won't ask for: `batches` are those still open."""
@@ -97,8 +80,7 @@ class Desk:
             return
         for gone in self._kept.keys() - batches:
             del self._kept[gone]
-        for sensor_id in list(self._tails):
-            self._trim(sensor_id, now)
+        self._tails.let_go((now - KEPT).timestamp())
 
     @property
     def newest(self) -> dict[int, Reading]:
@@ -120,21 +102,12 @@ class Desk:
 
     def heard(self, sensor_id: int, since_s: float) -> Readings:
         """A sensor's readings from that moment on, and perhaps some before it."""
-        needed_s = min(since_s, self._needed_s.get(sensor_id, math.inf))
-        self._needed_s[sensor_id] = needed_s
-        tail = self._tails.get(sensor_id)
-        if tail is None or since_s < tail.begun_s:
-            readings = self.store.readings.between(sensor_id, from_unix(since_s), None)
-            tail = self._tails[sensor_id] = _Tail(since_s, readings)
-        return tail.readings
+        return self._tails.since(sensor_id, since_s)
 
     def make_room(self, now: datetime) -> None:
         """Between two layups, while the first look goes through whole records."""
-        held = sum(len(tail.readings) for tail in self._tails.values())
-        if self.keeps and held > _HELD_MOST:
-            for sensor_id in list(self._tails):
-                self._needed_s.pop(sensor_id, None)
-                self._trim(sensor_id, now)
+        if self.keeps and self._tails.held > _HELD_MOST:
+            self._tails.let_go((now - KEPT).timestamp(), asked_for=True)
 
     def ahead(self, counted: tuple[Beside, ...], now: datetime) -> Ahead:
         """From the place it stands at now; nothing where it stands nowhere."""
@@ -165,58 +138,15 @@ class Desk:
 
     def _forget_changed(self) -> None:
         """Readings that came late, or were doubted: what was made of them is made again."""
-        after = max(self._late, default=0) - _NUMBERS_ASIDE
-        changes = self.store.readings.late_changes(max(after, 0))
-        for change in changes:
-            if change.id in self._late:
-                continue
-            self._tails.pop(change.sensor_id, None)
+        for change in self._late.take():
+            self._tails.forget(change.sensor_id)
             self.outlooks.forget(change.sensor_id)
             since_s = -math.inf if change.since is None else change.since.timestamp()
             for batch_id, kept in list(self._kept.items()):
                 if kept.has(change.sensor_id) and since_s <= kept.settled.since.knot_s:
                     del self._kept[batch_id]
-        self._late = {change.id for change in changes}
-
-    def _catch_up(self, sensor_id: int, tail: _Tail) -> None:
-        newest = self.newest.get(sensor_id)
-        last_s = float(tail.readings.time_s[-1]) if len(tail.readings) else -math.inf
-        if newest is None or newest.at.timestamp() <= last_s:
-            return
-        since = max(last_s, tail.begun_s)
-        new = self.store.readings.between(sensor_id, from_unix(since), None)
-        new = new.between(np.nextafter(last_s, math.inf), math.inf)
-        tail.readings = _joined(tail.readings, new)
-
-    def _trim(self, sensor_id: int, now: datetime) -> None:
-        tail = self._tails[sensor_id]
-        keep_s = min((now - KEPT).timestamp(), self._needed_s.get(sensor_id, math.inf))
-        kept = tail.readings.between(keep_s, math.inf)
-        if len(tail.readings) - len(kept) > len(kept) // 4:
-            self._tails[sensor_id] = _Tail(max(keep_s, tail.begun_s), _copied(kept))
 
 
 @lru_cache(maxsize=64)
 def _parsed(text: str, name: str) -> Sheet:
     return parse_sheet(text, name)
-
-
-def _joined(first: Readings, then: Readings) -> Readings:
-    return Readings(
-        np.concatenate((first.time_s, then.time_s)),
-        np.concatenate((first.temperature_c, then.temperature_c)),
-        np.concatenate((first.humidity_pct, then.humidity_pct)),
-        np.concatenate((first.surface_c, then.surface_c)),
-        np.concatenate((first.flags, then.flags)),
-    )
-
-
-def _copied(readings: Readings) -> Readings:
-    """Columns of their own, so that those they were cut from can go."""
-    return Readings(
-        readings.time_s.copy(),
-        readings.temperature_c.copy(),
-        readings.humidity_pct.copy(),
-        readings.surface_c.copy(),
-        readings.flags.copy(),
-    )

@@ -1,5 +1,6 @@
 """Changes behind a sensor's newest reading: for whoever keeps what the readings added up to."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -10,6 +11,9 @@ from monitor.store.columns import moment_from
 from monitor.store.engine import Database, Prepared
 from monitor.store.rollups import EARLIEST_US
 from monitor.store.schema import late_changes as table
+
+_NUMBERS_ASIDE = 500
+"""A change may be written down after one with a higher number, by another program."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,3 +51,18 @@ def late_changes(database: Database, after_id: int) -> tuple[LateChange, ...]:
             )
             for row in connection.execute(query)
         )
+
+
+class LateNews:
+    """Late changes as one who keeps something gets to know them: each once."""
+
+    def __init__(self, ask: Callable[[int], tuple[LateChange, ...]]) -> None:
+        self._ask = ask
+        self._known: set[int] = set()
+
+    def take(self) -> tuple[LateChange, ...]:
+        """Those written down since it was last asked; the first time, all."""
+        changes = self._ask(max(max(self._known, default=0) - _NUMBERS_ASIDE, 0))
+        new = tuple(change for change in changes if change.id not in self._known)
+        self._known = {change.id for change in changes}
+        return new

@@ -17,7 +17,7 @@ from sqlalchemy import (
 )
 
 from monitor.errors import BadInput
-from monitor.records import Flags, Mark, MarkKind, Reply, SuspectKind, SuspectSpan, Suspicion
+from monitor.records import Flags, MarkKind, Reply, SuspectKind, SuspectSpan, Suspicion
 from monitor.store.columns import us_from
 from monitor.store.engine import Database, Prepared
 from monitor.store.entries import added, all_of
@@ -74,17 +74,20 @@ class SuspectEntries:
                 flags[sensor_id] = flags.get(sensor_id, Flags()) | kind.flags
         return flags
 
-    def heater_marks(self, sensor_id: int) -> tuple[Mark, ...]:
-        """Heaters marked on or off by the parts that ever stood beside a sensor, in order."""
-        beside = select(stays.c.layup_id).where(stays.c.sensor_id == sensor_id)
+    def heater_marks(self) -> dict[int, list[tuple[datetime, bool]]]:
+        """By each sensor's id: when a part that ever stood beside it had a heater on, or off."""
+        beside = select(stays.c.sensor_id, stays.c.layup_id).distinct().subquery()
         query = (
-            select(marks)
-            .where(marks.c.layup_id.in_(beside))
+            select(beside.c.sensor_id, marks.c.at, marks.c.kind)
+            .join(marks, marks.c.layup_id == beside.c.layup_id)
             .where(marks.c.kind.in_([MarkKind.HEATER_ON, MarkKind.HEATER_OFF]))
             .order_by(marks.c.at, marks.c.id)
         )
+        found: dict[int, list[tuple[datetime, bool]]] = {}
         with self._database.reading() as connection:
-            return all_of(connection, Mark, query)
+            for sensor_id, at, kind in connection.execute(query):
+                found.setdefault(sensor_id, []).append((at, kind is MarkKind.HEATER_ON))
+        return found
 
     def settle(
         self, sensor_id: int, found: Sequence[Suspicion], since: datetime, now: datetime

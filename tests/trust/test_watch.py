@@ -1,6 +1,7 @@
 """Suspect spans in the store: found as time goes on, answered, and put on the readings."""
 
 from datetime import datetime, timedelta
+from pathlib import Path
 
 import pytest
 
@@ -11,10 +12,10 @@ from monitor.logbook import parse_address
 from monitor.records import Assessment, Flags, MarkKind, Reading, Reply, Stage, SuspectKind, Verdict
 from monitor.sensing.line_reader import LineReader
 from monitor.times import zone_named
-from monitor.trust.watch import look_over
+from monitor.trust.watch import Heard, look_over, look_over_all
 from monitor.writer import Writer
 from tests.scenarios import COUNT_TOLERANCE, at, near, series, story
-from tests.scenarios.shop import ShopAtHand
+from tests.scenarios.shop import ShopAtHand, open_demo_shop
 
 JOB = story("A5")
 SUNNED = SuspectKind.SUNNED.flags
@@ -248,3 +249,35 @@ def test_a_doubt_of_days_is_not_read_from_its_start(shop: ShopAtHand) -> None:
     look_over(shop.store, shop.store.book.sensor("shed"), later)
     (span,) = shop.store.suspects.spans()
     assert span.until == later
+
+
+def test_a_watch_that_keeps_what_it_heard_finds_the_same(shop: ShopAtHand, tmp_path: Path) -> None:
+    """Beside one that reads all of it anew at each look, through a sunny day."""
+    fresh = open_demo_shop(tmp_path / "fresh")
+    shops, heard = (shop, fresh), Heard(shop.store)
+    for each in shops:
+        for name in ("boat", "shed", "twin"):
+            each.store.book.add_sensor(name, f"/dev/{name}")
+    readings, last = series("A5read"), at("2026-05-02T08:00:00Z")
+    for minutes in range(60, 600, 20):
+        now = at("2026-05-02T08:00:00Z") + timedelta(minutes=minutes)
+        new = readings.between(last.timestamp() + 1.0, now.timestamp())
+        for each in shops:
+            each.hear("shed", new)
+            each.hear("twin", new)
+            if minutes == 300:
+                late = Reading(last - timedelta(seconds=31), 40.0, 20.0)
+                each.store.readings.add(each.store.book.sensor("shed").id, [late])
+        look_over_all(shop.store, now, heard)
+        look_over_all(fresh.store, now)
+        last = now
+    kinds = {span.kind for span in shop.store.suspects.spans()}
+    assert {SuspectKind.SUNNED, SuspectKind.SAME_STREAM} <= kinds
+    assert shop.store.suspects.spans() == fresh.store.suspects.spans()
+    for name in ("shed", "twin"):
+        one, other = (
+            each.store.readings.between(each.store.book.sensor(name).id, None, None)
+            for each in shops
+        )
+        assert one.flags.tolist() == other.flags.tolist()
+    fresh.store.close()

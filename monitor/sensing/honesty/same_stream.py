@@ -43,9 +43,11 @@ def _alike(own: Readings, other: Readings) -> NDArray[np.bool_]:
         return alike
     right = np.searchsorted(other.time_s, own.time_s)
     for place in (right - 1, right):
-        near = np.clip(place, 0, len(other) - 1)
+        near = np.minimum(np.maximum(place, 0), len(other) - 1)
         together = np.abs(other.time_s[near] - own.time_s) <= TOGETHER_S
         for mine, theirs in zip(_columns(own), _columns(other), strict=True):
+            if not together.any():
+                break
             together &= (mine == theirs[near]) | (np.isnan(mine) & np.isnan(theirs[near]))
         alike |= together
     return alike
