@@ -30,7 +30,7 @@ from tests.soak.weighing import cpu_s, held_mib
 SENSORS, PHONES = 40, 50
 P99_MS = 250.0
 FLAT_MB = 5.0
-"""What may be more after the first minute: caches of a page, an hour's rollups."""
+"""What may be more after the first minute: about 100 bytes stay of each reading of an open part."""
 THERE = "shed.example"
 SETTLED_S = 60.0
 STEP, BEFORE = timedelta(seconds=10), 3_000
@@ -174,7 +174,9 @@ def report(seen: Seen, weighed: Weighed, said: int, stored: int, cpu_pct: float)
     taken = np.array([ms for at, ms in seen.taken_ms])
     late = [mb for at, mb in zip(weighed.at_s, weighed.mb, strict=True) if at - begun > SETTLED_S]
     settled = late or weighed.mb
-    grown_mb = float(np.mean(settled[-10:]) - np.mean(settled[:10]))
+    # A page being made comes and goes in it: the middle of a minute says what stays.
+    first_mb, last_mb = float(np.median(settled[:60])), float(np.median(settled[-60:]))
+    grown_mb = last_mb - first_mb
     p50, p99, worst = (float(np.percentile(taken, q)) for q in (50, 99, 100))
     print("| what | figure | limit |\n|---|---|---|")
     print(f"| readings sent, lost | {said}, {said - stored} | 0 lost |")
@@ -183,8 +185,8 @@ def report(seen: Seen, weighed: Weighed, said: int, stored: int, cpu_pct: float)
         f"| a page: half within, 99 of 100, worst | {p50:.0f}, {p99:.0f}, {worst:.0f} ms |", end=""
     )
     print(f" {P99_MS:.0f} ms (99 of 100) |")
-    print(f"| resident after the first minute | {settled[0]:.0f} MB | |")
-    print(f"| more at the end | {grown_mb:+.1f} MB | {FLAT_MB:+.1f} MB |")
+    print(f"| resident in the second minute | {first_mb:.0f} MB | |")
+    print(f"| more in the last | {grown_mb:+.1f} MB | {FLAT_MB:+.1f} MB |")
     print(f"| of one core | {cpu_pct:.0f} % | |")
     return said == stored and not seen.refused and p99 <= P99_MS and grown_mb <= FLAT_MB
 
