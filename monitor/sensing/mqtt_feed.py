@@ -107,7 +107,7 @@ class MqttFeed:
                 ) from None
         client.reconnect_delay_set(min_delay=1, max_delay=LONGEST_WAIT_S)
         client.on_connect, client.on_disconnect = self._connected, self._disconnected
-        client.on_connect_fail = self._not_there
+        client.on_connect_fail, client.on_subscribe = self._not_there, self._subscribed
         client.on_message = self._message
         return client
 
@@ -125,7 +125,25 @@ class MqttFeed:
             return
         # Here and not once before: a broker that was started anew knows nothing of us.
         client.subscribe([(topic, 0) for topic in (*self._topics, *self._gone)])
-        self._note_all(connected_since=self._clock(), error=None)
+        self._note_all(connected_since=None, error=None)
+
+    def _subscribed(
+        self, client: "Client", userdata: Any, number: int, reasons: Any, properties: Any
+    ) -> None:
+        """From here on nothing is missed; what was said before the broker took it up was."""
+        self._note_all(connected_since=self._clock())
+        told = [(topic, one.sensor) for topic, one in self._topics.items()]
+        told += [(topic, one.sensor) for topic, one in self._gone.items()]
+        for (topic, sensor), reason in zip(told, reasons, strict=True):
+            if reason.is_failure:
+                self._statuses[sensor] = replace(
+                    self._statuses[sensor],
+                    connected_since=None,
+                    error=(
+                        f"The broker {self.name} doesn't let us hear {topic}.",
+                        f"Give the user under [mqtt] in shop.toml the right to read {topic}.",
+                    ),
+                )
 
     def _disconnected(
         self, client: "Client", userdata: Any, flags: Any, reason: Any, properties: Any

@@ -1,10 +1,12 @@
 """Sensors behind a message broker: a real one, that goes away and comes back."""
 
+import json
 import queue
 import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
+from getpass import getuser
 from pathlib import Path
 
 import pytest
@@ -20,6 +22,19 @@ from monitor.wires import Columns, MqttBroker, MqttTopic
 from tests.sensing.broker import Broker
 
 PATIENCE_S = 30.0
+ALL_BUT_SHED = {
+    "defaultACLAccess": dict.fromkeys(
+        ("publishClientSend", "publishClientReceive", "subscribe", "unsubscribe"), True
+    ),
+    "anonymousGroup": "all",
+    "groups": [{"groupname": "all", "roles": [{"rolename": "some"}]}],
+    "roles": [
+        {
+            "rolename": "some",
+            "acls": [{"acltype": "subscribeLiteral", "topic": "shed/air", "allow": False}],
+        }
+    ],
+}
 SHED = MqttTopic("shed", "shed/air", status_topic="shed/here")
 
 
@@ -212,6 +227,28 @@ def test_a_broker_that_refuses_says_where_to_look() -> None:
     assert error is not None
     assert "refuses" in error[0]
     assert "password" in error[1]
+
+
+def test_a_broker_that_lets_us_hear_nothing_of_a_topic(tmp_path: Path) -> None:
+    """It takes the connection, and that sensor alone is told to be out of reach."""
+    rights = tmp_path / "rights.json"
+    rights.write_text(json.dumps(ALL_BUT_SHED), encoding="utf-8")
+    (plugin,) = Path("/usr/lib").glob("*/mosquitto_dynamic_security.so")
+    with Broker() as broker:
+        broker.stop()
+        broker.start(
+            f"allow_anonymous true\nuser {getuser()}\n"
+            f"plugin {plugin}\nplugin_opt_config_file {rights}"
+        )
+        with hearing(broker, SHED, MqttTopic("hull", "hull/air")) as (feed, heards):
+            wait_until(lambda: feed.statuses[1].connected_since)
+            wait_until(lambda: feed.statuses[0].error)
+            say(broker, "hull/air", '{"t": 21.4}')
+            assert heards.reading() == ("hull", 21.4, None, None)
+            shed = feed.statuses[0]
+    assert shed.connected_since is None
+    assert shed.error is not None
+    assert "shed/air" in shed.error[0]
 
 
 def test_a_certificate_that_is_none_is_told(tmp_path: Path) -> None:
