@@ -136,9 +136,11 @@ class MqttFeed:
         told += [(topic, one.sensor) for topic, one in self._gone.items()]
         for (topic, sensor), reason in zip(told, reasons, strict=True):
             if reason.is_failure:
+                before = self._statuses[sensor]
+                # Without its last will it is heard all the same.
                 self._statuses[sensor] = replace(
-                    self._statuses[sensor],
-                    connected_since=None,
+                    before,
+                    connected_since=None if topic in self._topics else before.connected_since,
                     error=(
                         f"The broker {self.name} doesn't let us hear {topic}.",
                         f"Give the user under [mqtt] in shop.toml the right to read {topic}.",
