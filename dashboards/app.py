@@ -60,9 +60,7 @@ def build_app(
     shared = Shared(steady)
     answers = _Answers(store, shop, clock, paper, desk, shared)
     office = Office(store, shop, paper, clock, desk)
-    changes = Changes(
-        lambda: (fingerprint(store), waking(store, clock())), lambda: waking(store, clock())
-    )
+    changes = Changes(lambda: fingerprint(store), lambda: waking(store, clock()))
 
     @asynccontextmanager
     async def lifespan(_app: Starlette) -> AsyncIterator[None]:

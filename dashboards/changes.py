@@ -51,7 +51,8 @@ def _asked_at(alert: Alert) -> Iterator[datetime]:
 class Changes:
     """One look at the store every two seconds, later where many pages listen; none for none.
 
-    `wakes` gives the alerts that a page with its sound on is to sound for.
+    `wakes` gives the alerts that a page with its sound on is to sound for; other ones than at
+    the last look are a change too.
     """
 
     def __init__(
@@ -130,9 +131,11 @@ class Changes:
         return f"event: waking\ndata: {ids}\n\n".encode()
 
     def _seen(self) -> Hashable:
-        self._woken = self._waking()
         try:
-            return self._look()
+            looked = self._look()
         except MonitorError as trouble:
             # The pages then fetch themselves and say what is wrong.
-            return trouble.lines()
+            looked = trouble.lines()
+        self._woken = self._waking()
+        # What was told is part of it: an alert that came between the two is told with the next.
+        return looked, self._woken

@@ -220,6 +220,26 @@ def test_what_wakes_is_told_by_number(filled: ShopAtHand, monkeypatch: pytest.Mo
     assert waking(filled.store, NOW) == ()
 
 
+@pytest.mark.parametrize("comes_before", ["what is seen", "what wakes"])
+def test_an_alert_that_comes_in_the_middle_of_a_look_wakes(
+    monkeypatch: pytest.MonkeyPatch, comes_before: str
+) -> None:
+    """At that look or the next, whichever of the two questions it came before."""
+    monkeypatch.setattr("dashboards.changes.LOOK_EVERY_S", 0.01)
+    monkeypatch.setattr("dashboards.changes.HEARTBEAT_S", 0.5)
+    asked = {"what is seen": 0, "what wakes": 0}
+
+    def there(question: str) -> tuple[str, ...]:
+        asked[question] += 1
+        return ("7.1",) if asked[comes_before] >= 2 else ()
+
+    changes = Changes(lambda: there("what is seen"), lambda: there("what wakes"))
+    heard = asyncio.run(first_events(changes, 3))
+    told = b"event: changed\ndata: 1\n\nevent: waking\ndata: 7.1\n\n"
+    assert heard[0] == LISTENING + b"event: waking\ndata: \n\n"
+    assert told in heard[1:]
+
+
 def test_what_is_asked_again_wakes_again(filled: ShopAtHand) -> None:
     """By itself in 20 and 40 minutes, and when somebody wished so; seen, it is quiet."""
     alerts, minute = filled.store.alerts, timedelta(minutes=1)
