@@ -2,7 +2,6 @@
 
 import asyncio
 import math
-from collections import OrderedDict
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
@@ -16,7 +15,6 @@ KEPT_S = 1.0
 
 AT_ONCE = 2
 """Pages made at once; more would only take longer, each of them."""
-_MOST = 64
 
 
 @dataclass(eq=False)
@@ -40,7 +38,7 @@ class Shared:
     def __init__(self, steady: Callable[[], float] | None = None) -> None:
         self._steady = steady
         self._turn = self._writes = 0
-        self._made: OrderedDict[str, _Made] = OrderedDict()
+        self._made: dict[str, _Made] = {}
         self._hands = asyncio.Semaphore(AT_ONCE)
 
     async def page(self, name: str, make: Callable[[], bytes]) -> bytes:
@@ -65,13 +63,20 @@ class Shared:
             return False
         if made.begun > asked:
             return True
+        return self._fresh(made)
+
+    def _fresh(self, made: _Made) -> bool:
         return self._steady is not None and self._steady() - made.begun_s < KEPT_S
 
+    def _let_go(self) -> None:
+        """Of the pages that serve nobody any more; who waited for one holds it."""
+        for name, made in list(self._made.items()):
+            if made.done.is_set() and (made.body is None or not self._fresh(made)):
+                del self._made[name]
+
     async def _make(self, name: str, make: Callable[[], bytes]) -> bytes:
+        self._let_go()
         made = self._made[name] = _Made()
-        self._made.move_to_end(name)
-        while len(self._made) > _MOST:
-            self._made.popitem(last=False)
         try:
             async with self._hands:
                 self._turn += 1

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from monitor.answers.views import CountAhead, CountSeries, WarmthAhead
 from monitor.answers.wording import batch_said
 from monitor.assess.case import Settled
+from monitor.columns import own
 from monitor.cure.count import Chunks, Tally
 from monitor.cure.forecast import look_ahead
 from monitor.cure.law import opening_law
@@ -61,7 +62,8 @@ def standing_of(
         curves = _curves(batch, known.get(f"{view.layup.number}/{batch.batch.name}"))
         if curves is None:
             return None
-        counts.append(_series(view, batch, curves, at, zone))
+        time_s, low, middle, high = own(*curves)
+        counts.append(_series(view, batch, (time_s, low, middle, high), at, zone))
     warmth = {(w.sensor, w.channel): w for w in map(_warmth_ahead, view.batches) if w is not None}
     sheets = {batch.sheet.name: batch.sheet for batch in view.batches}
     return Standing(

@@ -7,9 +7,13 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from monitor.columns import room
 from monitor.records import Reading, Readings
 from monitor.store.readings import ReadingTable
 from monitor.times import from_unix
+
+_DTYPES = (np.float64, np.float64, np.float64, np.float64, np.int64)
+"""Of the columns of `Readings`."""
 
 
 class _Tail:
@@ -26,14 +30,16 @@ class _Tail:
     def add(self, more: Readings) -> None:
         held, length = len(self.readings), len(self.readings) + len(more)
         if length > len(self._room[0]):
-            spare = len(more) + length // 8
-            self._room = tuple(
-                np.concatenate((column, np.empty(spare, column.dtype)))
-                for column in _columns(self.readings)
-            )
-        for column, new in zip(self._room, _columns(more), strict=True):
-            column[held:length] = new
+            self._room = room(2 * length, *_DTYPES)
+            self._write(0, self.readings)
+        self._write(held, more)
         self.readings = Readings(*(column[:length] for column in self._room))
+
+    def _write(self, first: int, readings: Readings) -> None:
+        for column, values in zip(self._room, _columns(readings), strict=True):
+            # Room is zeros, and takes no memory while nothing else is written: most flags are.
+            if values.any():
+                column[first : first + len(values)] = values
 
 
 class Tails:
@@ -82,8 +88,8 @@ class Tails:
             keep_s = min(before_s, asked_s)
             kept = tail.readings.between(keep_s, math.inf)
             if len(tail.readings) - len(kept) > len(kept) // 4:
-                own = Readings(*(column.copy() for column in _columns(kept)))
-                self._tails[sensor_id] = _Tail(max(keep_s, tail.begun_s), own)
+                left = self._tails[sensor_id] = _Tail(max(keep_s, tail.begun_s), Readings.empty())
+                left.add(kept)
 
     def _fetched(self, sensor_id: int, since_s: float) -> Readings:
         return self._table.between(sensor_id, from_unix(since_s), None, as_read=self._as_read)

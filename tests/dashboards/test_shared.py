@@ -1,6 +1,7 @@
 """Pages made once for many: who gets which, what a writing does, and what a failed one leaves."""
 
 import asyncio
+import sys
 import threading
 from collections.abc import Callable, Coroutine
 from typing import Any
@@ -83,6 +84,24 @@ def test_within_a_second_it_serves_others_too() -> None:
         assert await shared.page("/layups/3", kitchen.make) == b"page 1"
         now_s[0] += KEPT_S
         assert await shared.page("/", kitchen.make) == b"page 2"
+
+    played(story)
+
+
+def test_a_page_that_serves_nobody_any_more_is_let_go() -> None:
+    """When the next one is made: fifty phones' pages are not held until they ask again."""
+
+    async def story() -> None:
+        now_s = [50.0]
+        kitchen, shared = Kitchen(), Shared(lambda: now_s[0])
+        for _ in range(3):
+            kitchen.let()
+        page = await shared.page("/", kitchen.make)
+        await shared.page("/mix", kitchen.make)
+        held = sys.getrefcount(page)
+        now_s[0] += KEPT_S
+        await shared.page("/mix", kitchen.make)
+        assert sys.getrefcount(page) < held
 
     played(story)
 
