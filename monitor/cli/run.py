@@ -1,5 +1,6 @@
 """The daemon and the demo, with the pages beside them."""
 
+import gc
 import logging
 import os
 import signal
@@ -156,6 +157,9 @@ def _watch(told: threading.Event, at: Open, daemon: "Daemon") -> None:
     every_s = min(beats_every_s(os.environ.get("WATCHDOG_USEC")) or CLOCK_EVERY_S, CLOCK_EVERY_S)
     timekeeper, clock_watch = Timekeeper(at.shop.folder), ClockWatch()
     manager.ready()
+    # What stands by now stays: looking through it again and again would hold up pages.
+    gc.collect()
+    gc.freeze()
     while True:
         now, since_boot_s = now_utc(), steady_s()
         set_by = clock_watch.step(now, since_boot_s)
