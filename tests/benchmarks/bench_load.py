@@ -30,8 +30,8 @@ from tests.soak.weighing import cpu_s, held_mib
 SENSORS, PHONES = 40, 50
 P99_MS = 250.0
 FLAT_MB = 5.0
-"""What may be more after the first minute: up to 100 bytes stay of each reading of an open part, and
-numpy keeps up to seven freed blocks of each size below a kilobyte, 3.7 MB when all are full."""
+"""What may be more after the first minute: up to 100 bytes stay of each reading of an open part,
+and numpy keeps up to seven freed blocks of each size below a kilobyte, 3.7 MB when all are full."""
 THERE = "shed.example"
 SETTLED_S = 60.0
 STEP, BEFORE = timedelta(seconds=10), 3_000
