@@ -169,17 +169,23 @@ class Tally:
 
     def _earned_by_chunk(self) -> list[float]:
         """A plain chunk in one straight zone from its sums, any other interval by interval."""
-        chunks, law, sign = self._chunks, self._law, self._edge.sign
+        chunks, sign = self._chunks, self._edge.sign
         earned = []
         for i in range(self._skipped, len(chunks.first)):
             shift_c, hours = sign * chunks.band_c[i], chunks.hours[i]
-            line = law.line_over(chunks.coldest_c[i] + shift_c, chunks.warmest_c[i] + shift_c)
+            line = self._line(i)
             if line is None or not chunks.plain[i]:
                 earned.append(float(self._intervals(i).sum()))
             else:
                 slope, at_0 = line
                 earned.append(slope * (chunks.degree_hours[i] + shift_c * hours) + at_0 * hours)
         return earned
+
+    def _line(self, chunk: int) -> tuple[float, float] | None:
+        """Slope and intercept of the one straight zone a chunk keeps to; None: it doesn't."""
+        chunks, shift_c = self._chunks, self._edge.sign * self._chunks.band_c[chunk]
+        coldest_c, warmest_c = chunks.coldest_c[chunk], chunks.warmest_c[chunk]
+        return self._law.line_over(coldest_c + shift_c, warmest_c + shift_c)
 
     def _intervals(self, chunk: int) -> FloatArray:
         """What each interval of a chunk earned."""
@@ -188,7 +194,12 @@ class Tally:
         shift_c = edge.sign * self._chunks.band_c[chunk]
         knots_c = exposure.temperature_c[first : stop + 1] + shift_c
         hours = np.diff(exposure.time_s[first : stop + 1]) / SECONDS_PER_HOUR
-        earned = self._law.earned(hours, knots_c[:-1], knots_c[1:])
+        line = self._line(chunk)
+        if line is None:
+            earned = self._law.earned(hours, knots_c[:-1], knots_c[1:])
+        else:
+            slope, at_0 = line
+            earned = hours * (slope * ((knots_c[:-1] + knots_c[1:]) / 2.0) + at_0)
         begin, end = np.searchsorted(edge.odd, (first, stop))
         if begin < end:
             odd = edge.odd[begin:end] - first

@@ -82,10 +82,6 @@ class Law:
         Valid for hours ≥ 0 and finite temperatures. Source: exact between kinks, where lines that
         cross a kink are cut at it.
         """
-        straight = self._one_zone(start_c, end_c)
-        if straight is not None:
-            slope, at_0 = straight
-            return np.asarray(hours * (slope * ((start_c + end_c) / 2.0) + at_0))
         earned = hours * self.mean_rate(start_c, end_c)
         across = self._across(start_c, end_c)
         if across.size:
@@ -106,13 +102,6 @@ class Law:
         if zone != bisect_right(self._kinks, warmest_c):
             return None
         return self._lines[zone]
-
-    def _one_zone(self, start_c: FloatArray, end_c: FloatArray) -> tuple[float, float] | None:
-        if not start_c.size:
-            return None
-        coldest_c = min(float(start_c.min()), float(end_c.min()))
-        warmest_c = max(float(start_c.max()), float(end_c.max()))
-        return self.line_over(coldest_c, warmest_c) if coldest_c <= warmest_c else None
 
     def earned_on(self, hours: float, start_c: float, end_c: float) -> float:
         """As `earned`, of one line: that many hours from start to end (°C).
